@@ -1,0 +1,479 @@
+"""Reads the tables, checks every row against the schema, and resolves what kinds inherit.
+
+Every complaint names the file, the table, the key and the fix. Users' own kinds come through the same
+door (:func:`extend`), so a mistake in a garden's folder reads like a mistake in ours.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from functools import cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Any, get_args
+
+from bearwell.errors import BadInput, KnowledgeError, Problem
+from bearwell.knowledge.model import Confidence, Fact, FeedingRule, FeedingStep, Source, Species
+from bearwell.quantities import canonical_of, convert
+
+CONFIDENCES = get_args(Confidence)
+UNDOCUMENTED = {"common-practice", "judgement", "memory"}
+_ROW_KEYS = {"value", "unit", "low", "high", "source", "locator", "confidence", "note"}
+_KIND_KEYS = {"name", "botanical", "parent", "also", "abstract", "facts"}
+
+
+@dataclass(frozen=True)
+class Knowledge:
+    """Everything the tables say, validated."""
+
+    species: dict[str, Species]
+    feeding: dict[str, FeedingRule]
+    tables: dict[str, dict[str, dict[str, Fact]]]
+    sources: dict[str, Source]
+    schema: dict[str, dict[str, Any]] = field(repr=False)
+
+    def kind(self, key: str) -> Species:
+        """The kind of tree behind a key or one of its other names; BadInput names the nearest."""
+        found = self.find(key)
+        if found is None:
+            near = self.nearest(key)
+            raise BadInput(
+                f"unknown kind of tree '{key}'",
+                f"did you mean {', '.join(near)}?" if near else "see docs/reference/kinds.md",
+            )
+        return found
+
+    def find(self, key: str) -> Species | None:
+        """The kind of tree behind a key or one of its other names, or nothing."""
+        plain = _plain(key)
+        if plain in self.species and not self.species[plain].abstract:
+            return self.species[plain]
+        for species in self.species.values():
+            if not species.abstract and plain in (
+                _plain(name) for name in (species.name, *species.also)
+            ):
+                return species
+        return None
+
+    def nearest(self, key: str) -> list[str]:
+        """Keys that look like a mistyped one."""
+        names = {_plain(s.key): s.key for s in self.species.values() if not s.abstract}
+        for species in self.species.values():
+            if not species.abstract:
+                names |= {_plain(name): species.key for name in (species.name, *species.also)}
+        close = get_close_matches(_plain(key), names, n=4, cutoff=0.55)
+        inside = [name for name in names if len(key) > 3 and _plain(key) in name]
+        return list(dict.fromkeys(names[name] for name in [*close, *inside]))[:4]
+
+    def table(self, name: str) -> dict[str, dict[str, Fact]]:
+        """A plain table by name."""
+        return self.tables[name]
+
+    def item(self, table: str, key: str) -> dict[str, Fact]:
+        """One item of a plain table; BadInput lists what there is."""
+        items = self.tables[table]
+        if key not in items:
+            near = get_close_matches(key, items, n=3, cutoff=0.4) or list(items)
+            raise BadInput(f"'{key}' is not in the table of {table}", f"known: {', '.join(near)}")
+        return items[key]
+
+    def constant(self, name: str) -> Fact:
+        """A constant of the engine or the planners."""
+        return self.tables["planning"][name]["figure"]
+
+    def source(self, key: str) -> Source:
+        """A row of the bibliography."""
+        return self.sources[key]
+
+
+def _plain(name: str) -> str:
+    return name.strip().lower().replace("_", "-").replace(" ", "-")
+
+
+def _read(file: Traversable | Path, name: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(file.read_text("utf-8"))
+    except tomllib.TOMLDecodeError as error:
+        raise KnowledgeError(f"{name}: not valid TOML: {error}", "mend the line named") from None
+
+
+def _fact(
+    where: str,
+    key: str,
+    row: Any,
+    spec: Mapping[str, Any],
+    owner: str,
+    sources: Mapping[str, Source],
+) -> Fact:
+    """One checked row, with its numbers turned into the canonical unit."""
+    place = f"{where}: [{owner}] {key}"
+    if not isinstance(row, dict) or "value" not in row:
+        raise KnowledgeError(f"{place}: a row needs a value", "write { value = ..., source = ... }")
+    strange = set(row) - _ROW_KEYS
+    if strange:
+        raise KnowledgeError(
+            f"{place}: unknown key '{min(strange)}'",
+            f"allowed: {', '.join(sorted(_ROW_KEYS))}",
+        )
+    source, confidence = row.get("source", ""), row.get("confidence", "")
+    if source not in sources:
+        near = get_close_matches(str(source), sources, n=2)
+        raise KnowledgeError(
+            f"{place}: source '{source}' is not in the bibliography",
+            f"did you mean {' or '.join(near)}?" if near else "add it under sources/",
+        )
+    if confidence not in CONFIDENCES:
+        raise KnowledgeError(
+            f"{place}: confidence '{confidence}' is not one of {', '.join(CONFIDENCES)}",
+            "choose one",
+        )
+    locator = row.get("locator", "")
+    if not locator and source not in UNDOCUMENTED:
+        raise KnowledgeError(f"{place}: no locator", "say the page, table or section of the source")
+    provenance = (source, locator, confidence, row.get("note", ""), owner)
+    if spec.get("unit", "text") == "text":
+        return Fact(key, _word(place, row["value"], spec), "text", None, None, *provenance)
+    value, low, high, unit = _figures(place, row, spec)
+    return Fact(key, value, unit, low, high, *provenance)
+
+
+def _word(place: str, value: object, spec: Mapping[str, Any]) -> str:
+    """A checked word or sentence."""
+    choices = spec.get("choices", ["text"])
+    if not isinstance(value, str) or not value:
+        raise KnowledgeError(f"{place}: expects words, got {value!r}", "write it in quotes")
+    if choices != ["text"] and value not in choices:
+        raise KnowledgeError(f"{place}: '{value}' is not allowed", f"one of: {', '.join(choices)}")
+    return value
+
+
+def _figures(
+    place: str, row: Mapping[str, Any], spec: Mapping[str, Any]
+) -> tuple[float, float | None, float | None, str]:
+    """Value, low and high of a row in the canonical unit, checked against what is plausible."""
+    unit = spec["unit"]
+    given = row.get("unit", "1" if unit in ("1", "count", "any") else "")
+    if not given:
+        raise KnowledgeError(f"{place}: no unit", f'write unit = "{unit}"')
+    unit = canonical_of(given) if unit == "any" else unit
+    least, most = spec.get("low", float("-inf")), spec.get("high", float("inf"))
+
+    def figure(end: str) -> float | None:
+        number = row.get(end)
+        if number is None:
+            return None
+        if isinstance(number, bool) or not isinstance(number, int | float):
+            raise KnowledgeError(f"{place}: expects a number, got {number!r}", "write it unquoted")
+        try:
+            turned = round(convert(float(number), given, unit), 10)
+        except BadInput as error:
+            raise KnowledgeError(f"{place}: {error}", f"use a unit like {unit}") from None
+        if not least <= turned <= most:
+            raise KnowledgeError(
+                f"{place}: {turned:g} {unit} is not plausible",
+                f"expected {least:g} to {most:g} {unit}",
+            )
+        return turned
+
+    value, low, high = figure("value"), figure("low"), figure("high")
+    if value is None or (low is not None and low > value) or (high is not None and high < value):
+        raise KnowledgeError(f"{place}: the value lies outside its own range", "check low and high")
+    return value, low, high, unit
+
+
+def _load_sources(root: Traversable) -> dict[str, Source]:
+    sources: dict[str, Source] = {}
+    for file in [
+        root / "sources.toml",
+        *sorted((root / "sources").iterdir(), key=lambda f: f.name),
+    ]:
+        if not file.name.endswith(".toml"):
+            continue
+        for key, row in _read(file, file.name).items():
+            if key in sources:
+                raise KnowledgeError(f"{file.name}: source '{key}' is listed twice", "keep one")
+            try:
+                sources[key] = Source(key=key, **row)
+            except TypeError as error:
+                raise KnowledgeError(
+                    f"{file.name}: [{key}]: {error}", "see the other rows"
+                ) from None
+            if not sources[key].title:
+                raise KnowledgeError(f"{file.name}: [{key}]: no title", "every source has a title")
+    return sources
+
+
+def _load_table(
+    where: str, raw: Mapping[str, Any], columns: Mapping[str, Any], sources: Mapping[str, Source]
+) -> dict[str, dict[str, Fact]]:
+    table: dict[str, dict[str, Fact]] = {}
+    for item, cells in raw.items():
+        for column in cells:
+            if column not in columns:
+                near = get_close_matches(column, columns, n=2)
+                raise KnowledgeError(
+                    f"{where}: [{item}]: unknown column '{column}'",
+                    f"did you mean {' or '.join(near)}?"
+                    if near
+                    else f"known: {', '.join(columns)}",
+                )
+        for column, spec in columns.items():
+            if spec["must"] and column not in cells:
+                raise KnowledgeError(f"{where}: [{item}]: no '{column}'", "every item states it")
+        table[item] = {
+            column: _fact(where, column, cell, columns[column], item, sources)
+            for column, cell in cells.items()
+        }
+    return table
+
+
+def _load_feeding(
+    where: str, raw: Mapping[str, Any], sources: Mapping[str, Source]
+) -> dict[str, FeedingRule]:
+    rules: dict[str, FeedingRule] = {}
+    for key, row in raw.items():
+        place = f"{where}: [{key}]"
+        if row.get("source") not in sources:
+            raise KnowledgeError(
+                f"{place}: source '{row.get('source')}' is not in the bibliography", "add it"
+            )
+        basis, unit = row["basis"], row["unit"]
+        canonical = {"years": "g", "trunk diameter": "g/m", "medium volume": "g/L"}.get(basis)
+        if canonical is None:
+            raise KnowledgeError(
+                f"{place}: unknown basis '{basis}'", "years, trunk diameter or medium volume"
+            )
+        steps = []
+        for step in row.get("rows", [dict(row["rate"], at=0)] if "rate" in row else []):
+            low, high = (convert(float(step[end]), unit, canonical) for end in ("low", "high"))
+            value = (
+                convert(float(step["value"]), unit, canonical)
+                if "value" in step
+                else (low + high) / 2
+            )
+            if not 0 <= low <= value <= high:
+                raise KnowledgeError(
+                    f"{place}: {step}: value outside its range", "low <= value <= high"
+                )
+            steps.append(FeedingStep(step["at"], value, low, high, step.get("rounds")))
+        if not steps or [s.at for s in steps] != sorted(s.at for s in steps):
+            raise KnowledgeError(
+                f"{place}: needs rows in order of 'at', or a rate", "see citrus-by-age"
+            )
+        cap = row.get("cap")
+        rules[key] = FeedingRule(
+            key,
+            row["meaning"],
+            basis,
+            canonical,
+            tuple(steps),
+            convert(float(cap["value"]), cap["unit"], "g") if cap else None,
+            row.get("fallback"),
+            row["source"],
+            row.get("locator", ""),
+            row["confidence"],
+            row.get("note", ""),
+        )
+    for key, rule in rules.items():
+        if rule.fallback and rule.fallback not in rules:
+            raise KnowledgeError(
+                f"{where}: [{key}]: fallback '{rule.fallback}' is no rule", "name a rule"
+            )
+    return rules
+
+
+def _resolve(
+    raw: Mapping[str, tuple[str, Mapping[str, Any]]],
+    schema: Mapping[str, Mapping[str, Any]],
+    feeding: Mapping[str, FeedingRule],
+    sources: Mapping[str, Source],
+    known: Mapping[str, Species],
+) -> dict[str, Species]:
+    """Kinds with every inherited fact, from raw tables keyed by kind with the file they came from."""
+    done: dict[str, Species] = dict(known)
+
+    def build(key: str, path: tuple[str, ...]) -> Species:
+        if key in done:
+            return done[key]
+        where, table = raw[key]
+        if key in path:
+            raise KnowledgeError(f"{where}: [{key}] is its own ancestor", "mend the parents")
+        strange = set(table) - _KIND_KEYS
+        if strange:
+            raise KnowledgeError(
+                f"{where}: [{key}]: unknown key '{min(strange)}'",
+                f"allowed: {', '.join(sorted(_KIND_KEYS))}",
+            )
+        if not table.get("name"):
+            raise KnowledgeError(f"{where}: [{key}]: no name", "every kind has a name")
+        parent_key = table.get("parent")
+        facts: dict[str, Fact] = {}
+        lineage: tuple[str, ...] = ()
+        botanical = table.get("botanical", "")
+        if parent_key is not None:
+            if parent_key not in raw and parent_key not in done:
+                near = get_close_matches(parent_key, [*raw, *done], n=3)
+                raise KnowledgeError(
+                    f"{where}: [{key}]: parent '{parent_key}' is not a kind",
+                    f"did you mean {' or '.join(near)}?" if near else "name an existing kind",
+                )
+            parent = build(parent_key, (*path, key))
+            facts, lineage = dict(parent.facts), parent.lineage
+            botanical = botanical or parent.botanical
+        for name, row in table.get("facts", {}).items():
+            if name not in schema:
+                near = get_close_matches(name, schema, n=2)
+                raise KnowledgeError(
+                    f"{where}: [{key}]: unknown fact '{name}'",
+                    f"did you mean {' or '.join(near)}?" if near else "see facts.toml",
+                )
+            facts[name] = _fact(where, name, row, schema[name], key, sources)
+        species = Species(
+            key,
+            table["name"],
+            botanical,
+            (*lineage, key),
+            facts,
+            tuple(table.get("also", ())),
+            bool(table.get("abstract", False)),
+        )
+        if not species.abstract:
+            _complete(where, species, schema, feeding)
+        done[key] = species
+        return species
+
+    for key in raw:
+        build(key, ())
+    return done
+
+
+def _complete(
+    where: str,
+    species: Species,
+    schema: Mapping[str, Mapping[str, Any]],
+    feeding: Mapping[str, FeedingRule],
+) -> None:
+    if "habit" not in species.facts:
+        raise KnowledgeError(f"{where}: [{species.key}]: no 'habit'", "state it or inherit it")
+    groups = {"all", species.habit} | ({"evergreen"} if species.habit == "ever-bearing" else set())
+    for name, spec in schema.items():
+        if spec.get("for") in groups and name not in species.facts:
+            raise KnowledgeError(
+                f"{where}: [{species.key}]: no '{name}' ({spec['meaning']})",
+                "state it or inherit it",
+            )
+    rule = species["feeding_rule"].text
+    if rule not in feeding:
+        raise KnowledgeError(
+            f"{where}: [{species.key}]: feeding rule '{rule}' is not in feeding.toml",
+            f"known: {', '.join(feeding)}",
+        )
+    bloom = species["bloom_rule"].text
+    wanted = (
+        ["bloom_heat_sum", "bloom_heat_base", "bloom_heat_start"]
+        if bloom == "heat sum"
+        else ["bloom_warmth"]
+    )
+    for name in wanted:
+        if name not in species.facts:
+            raise KnowledgeError(
+                f"{where}: [{species.key}]: bloom rule '{bloom}' needs '{name}'", "state it"
+            )
+
+
+@cache
+def knowledge() -> Knowledge:
+    """The project's own tables, loaded and checked once."""
+    root = files("bearwell.knowledge")
+    sources = _load_sources(root)
+    schema = {
+        name: {**spec, "unit": spec.get("unit", "text")}
+        for name, spec in _read(root / "facts.toml", "facts.toml").items()
+    }
+    tables = {}
+    for name, columns in _read(root / "tables.toml", "tables.toml").items():
+        meaning = columns.pop("meaning")
+        if not meaning:
+            raise KnowledgeError(f"tables.toml: [{name}]: no meaning", "say what the table holds")
+        tables[name] = _load_table(
+            f"{name}.toml", _read(root / f"{name}.toml", f"{name}.toml"), columns, sources
+        )
+    feeding = _load_feeding("feeding.toml", _read(root / "feeding.toml", "feeding.toml"), sources)
+    raw: dict[str, tuple[str, Mapping[str, Any]]] = {}
+    for folder in ("species", "cultivars"):
+        for file in sorted((root / folder).iterdir(), key=lambda f: f.name):
+            if file.name.endswith(".toml"):
+                _gather(raw, f"{folder}/{file.name}", _read(file, f"{folder}/{file.name}"))
+    species = _resolve(raw, schema, feeding, sources, {})
+    return Knowledge(species, feeding, tables, sources, schema)
+
+
+def _gather(
+    raw: dict[str, tuple[str, Mapping[str, Any]]], where: str, tables: Mapping[str, Any]
+) -> None:
+    for key, table in tables.items():
+        if key in raw:
+            raise KnowledgeError(f"{where}: kind '{key}' is also in {raw[key][0]}", "keep one")
+        raw[key] = (where, table)
+
+
+def extend(
+    base: Knowledge, own: Iterable[tuple[str, Mapping[str, Any]]]
+) -> tuple[Knowledge, list[Problem]]:
+    """Add a grower's own kinds, given as (file name, {kind: table, ..., "source": {...}}).
+
+    A row may leave out source, locator and confidence: it then counts as the grower's own judgement.
+    What cannot be used comes back as problems; the rest is added.
+    """
+    problems: list[Problem] = []
+    sources = dict(base.sources)
+    grower = "own-garden"
+    sources.setdefault(grower, Source(grower, "The grower's own records and judgement"))
+    raw: dict[str, tuple[str, Mapping[str, Any]]] = {}
+    for where, tables in own:
+        for key, table in tables.items():
+            filled = {**table, "facts": {}} if isinstance(table, dict) else {}
+            for name, row in dict(
+                table.get("facts", {}) if isinstance(table, dict) else {}
+            ).items():
+                plain = dict(row) if isinstance(row, dict) else {"value": row}
+                spec = base.schema.get(name, {})
+                if "unit" in spec and spec["unit"] != "text" and "unit" not in plain:
+                    plain["unit"] = spec["unit"]
+                filled["facts"][name] = {
+                    "source": grower,
+                    "locator": where,
+                    "confidence": "judgement",
+                    **plain,
+                }
+            if key in base.species or key in raw:
+                problems.append(
+                    Problem(where, f"kind '{key}' exists already", "choose another key")
+                )
+                continue
+            raw[key] = (where, filled)
+    species = dict(base.species)
+    for key in list(raw):
+        try:
+            species |= _resolve({key: raw[key]}, base.schema, base.feeding, sources, species)
+        except KnowledgeError:
+            parent = raw[key][1].get("parent")
+            if parent in raw and parent not in species:
+                try:
+                    species |= _resolve(raw, base.schema, base.feeding, sources, species)
+                    continue
+                except KnowledgeError as deeper:
+                    error = deeper
+            problems.append(Problem(raw[key][0], error.message, error.hint))
+    return Knowledge(species, base.feeding, base.tables, sources, base.schema), problems
+
+
+def used_sources(book: Knowledge) -> set[str]:
+    """Every bibliography key that a row points to."""
+    used = {fact.source for kind in book.species.values() for fact in kind.facts.values()}
+    used |= {c.source for t in book.tables.values() for item in t.values() for c in item.values()}
+    return used | {rule.source for rule in book.feeding.values()}
