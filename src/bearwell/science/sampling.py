@@ -1,0 +1,196 @@
+"""Counting part of a tree to know the whole: random branch paths and their error."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from bearwell.errors import BadInput
+from bearwell.science._arrays import Floats, at_least, not_negative, series
+
+
+class Estimate(NamedTuple):
+    """An estimated count with its error and the interval around it."""
+
+    estimate: float
+    standard_error: float
+    low: float
+    high: float
+
+
+def branch_probabilities(sections: ArrayLike) -> Floats:
+    """Chance of taking each branch at a fork, in proportion to its cross-section.
+
+    Parameters
+    ----------
+    sections : cross-section of each branch of the fork, shape (n,) [m2]
+
+    Returns
+    -------
+    probability of each branch, shape (n,), summing to 1 [1]
+
+    Raises
+    ------
+    BadInput: when a section is negative or all are zero
+
+    Valid for
+    ---------
+    any weight that goes with the fruit beyond the branch; girth squared serves as well
+
+    Notes
+    -----
+    p = w / sum(w).
+
+    References
+    ----------
+    jessen-1955, selection with probability proportional to size
+    """
+    weight = at_least(series(sections, "sections"), "a branch section", 0.0)
+    total = float(np.sum(weight))
+    if not total > 0.0:
+        raise BadInput("the branches of a fork need a cross-section")
+    return np.asarray(weight / total)
+
+
+def student_t_quantile(confidence: float, degrees: int) -> float:
+    """Two-sided quantile of Student's t: the half width of an interval in standard errors.
+
+    Parameters
+    ----------
+    confidence : probability held inside the interval, above 0 and below 1 [1]
+    degrees : degrees of freedom, 1 or more [count]
+
+    Returns
+    -------
+    quantile [1]
+
+    Raises
+    ------
+    BadInput: when the confidence is not between 0 and 1 or there are no degrees of freedom
+
+    Valid for
+    ---------
+    whole degrees of freedom
+
+    Notes
+    -----
+    The probability A(t|nu) in its finite trigonometric series for whole nu, with theta =
+    arctan(t/sqrt(nu)), solved by bisection in theta.
+
+    References
+    ----------
+    abramowitz-1964, 26.7.3 and 26.7.4
+    """
+    if not 0.0 < confidence < 1.0:
+        raise BadInput("a confidence must be between 0 and 1")
+    if degrees < 1:
+        raise BadInput("an interval needs at least two paths")
+
+    def inside(theta: float) -> float:
+        cosine, sine = math.cos(theta), math.sin(theta)
+        if degrees % 2:  # Abramowitz and Stegun 26.7.3
+            if degrees == 1:
+                return 2.0 * theta / math.pi
+            term = total = cosine
+            for k in range(3, degrees - 1, 2):
+                term *= (k - 1) / k * cosine**2
+                total += term
+            return 2.0 / math.pi * (theta + sine * total)
+        term = total = 1.0  # Abramowitz and Stegun 26.7.4
+        for k in range(2, degrees - 1, 2):
+            term *= (k - 1) / k * cosine**2
+            total += term
+        return sine * total
+
+    low, high = 0.0, math.pi / 2.0
+    for _ in range(80):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if inside(middle) < confidence else (low, middle)
+    return math.sqrt(degrees) * math.tan((low + high) / 2.0)
+
+
+def branch_path_estimate(probabilities: ArrayLike, fruit: ArrayLike, confidence: float) -> Estimate:
+    """Fruit of a whole tree from counts at the ends of randomly chosen branch paths.
+
+    Parameters
+    ----------
+    probabilities : chance of each path, the product over its forks, shape (n,) [1]
+    fruit : fruit counted at the end of each path, shape (n,) [count]
+    confidence : probability the interval is meant to hold, above 0 and below 1 [1]
+
+    Returns
+    -------
+    estimate : fruit on the tree [count]
+    standard_error : its standard error, missing with one path [count]
+    low : lower end of the interval, at least what was counted at one end [count]
+    high : upper end of the interval, missing with one path [count]
+
+    Raises
+    ------
+    BadInput: when there is no path, the lengths differ, a probability is not above 0 and up to 1, a
+        count is negative, or the confidence is not between 0 and 1
+
+    Valid for
+    ---------
+    paths chosen independently, the same path allowed twice; all fruit lies beyond the last fork
+
+    Notes
+    -----
+    X = fruit/probability for each path; mean, variance of the mean sum (X - mean)^2/(n (n-1)), and
+    Student's t with n - 1 degrees of freedom.
+
+    References
+    ----------
+    jessen-1955, estimator and its variance
+    """
+    chance = series(probabilities, "probabilities")
+    count = at_least(series(fruit, "fruit"), "a count of fruit", 0.0)
+    if chance.size == 0 or chance.shape != count.shape:
+        raise BadInput("each path needs its probability and its count")
+    if np.any(chance <= 0.0) or np.any(chance > 1.0):
+        raise BadInput("the probability of a path must be above 0 and up to 1")
+    whole = count / chance  # Jessen 1955, one path
+    mean = float(np.mean(whole))
+    if whole.size == 1:
+        return Estimate(mean, math.nan, math.nan, math.nan)
+    error = float(np.std(whole, ddof=1)) / math.sqrt(whole.size)  # Jessen 1955, variance
+    half = student_t_quantile(confidence, whole.size - 1) * error
+    counted = min(float(np.max(count)), mean)  # that much was seen at one end
+    return Estimate(mean, error, max(mean - half, counted), mean + half)
+
+
+def paths_needed(variation: float, relative_error: float) -> int:
+    """Number of branch paths that brings the standard error down to a share of the count.
+
+    Parameters
+    ----------
+    variation : coefficient of variation of one path [1]
+    relative_error : standard error wanted, relative to the count [1]
+
+    Returns
+    -------
+    number of paths, at least 1 [count]
+
+    Raises
+    ------
+    BadInput: when the variation is negative or the error is not above zero
+
+    Valid for
+    ---------
+    independent paths
+
+    Notes
+    -----
+    n = (CV/e)^2, rounded up.
+
+    References
+    ----------
+    jessen-1955, variance of a mean of independent paths
+    """
+    spread = not_negative(variation, "variation")
+    if not relative_error > 0.0 or math.isnan(spread):
+        raise BadInput("a wanted error must be more than zero")
+    return max(1, math.ceil((spread / relative_error) ** 2 - 1e-9))
