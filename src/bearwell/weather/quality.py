@@ -1,0 +1,202 @@
+"""From columns of dated readings to one continuous record, with every doubt told by its line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from bearwell.quantities import kinds
+from bearwell.weather.curves import FloatArray, IntArray
+from bearwell.weather.rules import rule
+from bearwell.weather.series import DailySeries, runs
+from bearwell.weather.text import Findings
+
+_KIND = {
+    "tmin": "air_temperature",
+    "tmax": "air_temperature",
+    "dew_point": "air_temperature",
+    "rain": "rain",
+    "wind": "wind_speed",
+    "sunshine": "sunshine",
+    "solar": "solar",
+}
+_PERCENT = (0.0, 100.0, "%")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Column:
+    """Readings of one kind, in its canonical unit: ordinal day, value and line of each."""
+
+    days: IntArray
+    values: FloatArray
+    lines: IntArray
+
+
+def assemble(columns: dict[str, Column], filled: Column | None, findings: Findings) -> DailySeries:
+    """One continuous record from dated columns, cut to the days on which anything was read.
+
+    Repeated days: the first reading counts. Impossible values and nights warmer than their day are
+    left out; spikes and stuck instruments are told and kept. Raises BadFile when nothing is left.
+    """
+    known = [one.days[np.isfinite(one.values)] for one in columns.values()]
+    every = np.concatenate(known) if known else np.zeros(0, dtype=np.int64)
+    if every.size == 0:
+        findings.refuse("the file holds no reading of temperature or rain")
+    first, last = int(every.min()), int(every.max())
+    span = last - first + 1
+    if span > rule("doubt.span") * 366:
+        findings.refuse(
+            f"the dates run from {date.fromordinal(first)} to {date.fromordinal(last)}",
+            "look for a mistyped year",
+        )
+    table: dict[str, FloatArray] = {}
+    line = np.zeros(span, dtype=np.int64)
+    repeats = _Repeats()
+    for name, column in columns.items():
+        within = (column.days >= first) & (column.days <= last)
+        place, values = column.days[within] - first, column.values[within]
+        lines = column.lines[within]
+        table[name] = repeats.place(name, place, values, lines, span)
+        line[place[::-1]] = lines[::-1]
+    repeats.tell(first, findings)
+    for name, values in table.items():
+        _bounds(name, values, line, findings)
+    none = np.full(span, np.nan)
+    tmin, tmax = table.pop("tmin", none.copy()), table.pop("tmax", none.copy())
+    rain = table.pop("rain", none)
+    _swapped(tmin, tmax, line, first, findings)
+    for name, values in (("tmin", tmin), ("tmax", tmax)):
+        _spikes(name, values, line, findings)
+        _stuck(name, values, line, first, findings)
+    lost = int((np.isnan(tmin) | np.isnan(tmax)).sum())
+    if lost:
+        findings.note(f"{lost} of {span} days lack a minimum or maximum temperature")
+    made = np.zeros(span, dtype=np.bool_)
+    if filled is not None:
+        inside = (filled.days >= first) & (filled.days <= last)
+        made[filled.days[inside] - first] = filled.values[inside] == 1.0
+    return DailySeries(
+        start=date.fromordinal(first),
+        tmin=tmin,
+        tmax=tmax,
+        rain=rain,
+        extra=table,
+        filled=made,
+        sources=(findings.where,),
+        problems=tuple(findings.problems()),
+    )
+
+
+class _Repeats:
+    """Days given more than once, gathered over all columns."""
+
+    def __init__(self) -> None:
+        self.same: dict[int, int] = {}
+        self.differing: dict[int, tuple[int, list[str]]] = {}
+
+    def place(
+        self, name: str, place: IntArray, values: FloatArray, lines: IntArray, span: int
+    ) -> FloatArray:
+        """Lay a column out by day; of repeated days the first known reading is kept."""
+        laid = np.full(span, np.nan)
+        known = np.isfinite(values)
+        spots, kept = place[known], values[known]
+        laid[spots[::-1]] = kept[::-1]
+        counts = np.bincount(place, minlength=span)
+        if counts.max(initial=0) > 1:
+            seen: set[int] = set()
+            for index in np.flatnonzero(counts[place] > 1).tolist():
+                day = int(place[index])
+                if day not in seen:
+                    seen.add(day)
+                elif np.isfinite(values[index]) and values[index] != laid[day]:
+                    self.differing.setdefault(day, (int(lines[index]), []))[1].append(name)
+                else:
+                    self.same.setdefault(day, int(lines[index]))
+        return laid
+
+    def tell(self, first: int, findings: Findings) -> None:
+        same = {day: line for day, line in self.same.items() if day not in self.differing}
+        if same:
+            day = min(same)
+            more = f", the first {date.fromordinal(first + day)}" if len(same) > 1 else ""
+            what = (
+                f"{len(same)} days are" if len(same) > 1 else f"{date.fromordinal(first + day)} is"
+            )
+            findings.note(f"{what} given more than once with the same values{more}", line=same[day])
+        for day, (line, names) in sorted(self.differing.items()):
+            findings.warn(
+                f"{date.fromordinal(first + day)} is given again with another"
+                f" {' and '.join(dict.fromkeys(names))}; the first was kept",
+                "remove the wrong line",
+                line=line,
+                sort="days given again with other values",
+            )
+
+
+def _bounds(name: str, values: FloatArray, line: IntArray, findings: Findings) -> None:
+    kind = kinds()[_KIND[name]] if name in _KIND else None
+    low, high, unit = (kind.low, kind.high, kind.unit) if kind else _PERCENT
+    with np.errstate(invalid="ignore"):
+        outside = np.flatnonzero((values < low) | (values > high))
+    for place in outside.tolist():
+        findings.warn(
+            f"{name} of {values[place]:g} {unit} is not possible; it was left out",
+            f"between {low:g} and {high:g} {unit} is expected",
+            line=int(line[place]),
+            sort=f"{name} that is not possible",
+        )
+    values[outside] = np.nan
+
+
+def _swapped(
+    tmin: FloatArray, tmax: FloatArray, line: IntArray, first: int, findings: Findings
+) -> None:
+    with np.errstate(invalid="ignore"):
+        wrong = np.flatnonzero(tmin > tmax)
+    both = int((np.isfinite(tmin) & np.isfinite(tmax)).sum())
+    if both >= rule("gap.longest") and len(wrong) > rule("doubt.swapped_share") * both:
+        findings.refuse(
+            f"the minimum is above the maximum on {len(wrong)} of {both} days",
+            "the two headings are exchanged",
+            line=1,
+        )
+    for place in wrong.tolist():
+        findings.warn(
+            f"on {date.fromordinal(first + place)} the minimum {tmin[place]:.4g} is above the"
+            f" maximum {tmax[place]:.4g}; both were left out",
+            "were they exchanged?",
+            line=int(line[place]),
+            sort="days with the minimum above the maximum",
+        )
+    tmin[wrong] = np.nan
+    tmax[wrong] = np.nan
+
+
+def _spikes(name: str, values: FloatArray, line: IntArray, findings: Findings) -> None:
+    before, after = values[1:-1] - values[:-2], values[1:-1] - values[2:]
+    limit = rule("doubt.spike")
+    with np.errstate(invalid="ignore"):
+        spike = (np.minimum(np.abs(before), np.abs(after)) >= limit) & (before * after > 0)
+    for place in (np.flatnonzero(spike) + 1).tolist():
+        findings.warn(
+            f"{name} jumps to {values[place]:.4g} degC for one day; it was kept",
+            f"its neighbours are {values[place - 1]:.4g} and {values[place + 1]:.4g}",
+            line=int(line[place]),
+            sort=f"one-day jumps of {name}",
+        )
+
+
+def _stuck(name: str, values: FloatArray, line: IntArray, first: int, findings: Findings) -> None:
+    length = int(rule("doubt.stuck"))
+    for begin, stop in runs(np.diff(values) == 0.0):
+        if stop - begin + 1 >= length:
+            findings.warn(
+                f"{name} stays at {values[begin]:.4g} degC for {stop - begin + 1} days from"
+                f" {date.fromordinal(first + begin)}; it was kept",
+                "was the instrument stuck?",
+                line=int(line[begin]),
+                sort=f"stretches of unchanging {name}",
+            )

@@ -1,0 +1,267 @@
+"""One daily weather record: always continuous days, NaN where a reading is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bearwell.errors import BadInput, Problem
+from bearwell.weather.curves import BoolArray, FloatArray, IntArray, smooth_year
+from bearwell.weather.rules import rule
+
+if TYPE_CHECKING:
+    from bearwell.weather.normals import Normals
+
+EXTRAS: Mapping[str, str] = MappingProxyType(
+    {
+        "rh_min": "%",
+        "rh_max": "%",
+        "dew_point": "degC",
+        "wind": "m s-1",
+        "sunshine": "h",
+        "solar": "MJ m-2 d-1",
+    }
+)
+"""What a record may hold beside temperature and rain, with its unit."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DailySeries:
+    """Daily weather of one place: one value a day in every array, from ``start`` on, none left out.
+
+    tmin, tmax [degC], rain [mm], ``extra`` by name in the units of :data:`EXTRAS`. ``filled`` marks
+    days whose tmin or tmax was made by :func:`fill_gaps`. ``sources`` names the files or services,
+    ``problems`` is everything found doubtful on the way. The arrays cannot be written to.
+    """
+
+    start: date
+    tmin: FloatArray
+    tmax: FloatArray
+    rain: FloatArray
+    extra: Mapping[str, FloatArray] = field(default_factory=dict)
+    filled: BoolArray = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
+    sources: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+    def __post_init__(self) -> None:
+        days = len(self.tmin)
+        if days == 0:
+            raise BadInput("a weather record needs at least one day")
+        if self.filled.size == 0:
+            object.__setattr__(self, "filled", np.zeros(days, dtype=np.bool_))
+        for name in ("tmin", "tmax", "rain"):
+            object.__setattr__(self, name, np.array(getattr(self, name), dtype=np.float64))
+        object.__setattr__(self, "filled", np.array(self.filled, dtype=np.bool_))
+        extra = {name: np.array(values, dtype=np.float64) for name, values in self.extra.items()}
+        for name in extra:
+            if name not in EXTRAS:
+                raise BadInput(f"'{name}' is not weather we keep", f"known: {', '.join(EXTRAS)}")
+        object.__setattr__(self, "extra", MappingProxyType(extra))
+        everything: list[NDArray[Any]] = [self.tmin, self.tmax, self.rain, self.filled]
+        for array in (*everything, *extra.values()):
+            if array.shape != (days,):
+                raise BadInput("the columns of a weather record must be of one length")
+            array.setflags(write=False)
+
+    def __len__(self) -> int:
+        return len(self.tmin)
+
+    @property
+    def end(self) -> date:
+        """The last day."""
+        return self.start + timedelta(days=len(self) - 1)
+
+    @property
+    def days(self) -> int:
+        """How many days the record spans."""
+        return len(self)
+
+    @property
+    def tmean(self) -> FloatArray:
+        """Half of minimum plus maximum, a day [degC]."""
+        mean: FloatArray = 0.5 * (self.tmin + self.tmax)
+        return mean
+
+    def __contains__(self, day: object) -> bool:
+        return isinstance(day, date) and self.start <= day <= self.end
+
+    def day(self, index: int) -> date:
+        """The date of an index; a negative index counts from the end."""
+        place = index + len(self) if index < 0 else index
+        if not 0 <= place < len(self):
+            raise IndexError(f"day {index} of a record of {len(self)} days")
+        return self.start + timedelta(days=place)
+
+    def index(self, day: date) -> int:
+        """Where a date stands in the arrays; raises BadInput outside the record."""
+        if day not in self:
+            raise BadInput(
+                f"{day} is outside the weather record",
+                f"it runs from {self.start} to {self.end}",
+            )
+        return (day - self.start).days
+
+    def dates(self) -> NDArray[np.datetime64]:
+        """Every date as a numpy day stamp."""
+        return np.datetime64(self.start, "D") + np.arange(len(self))
+
+    def iter_dates(self) -> Iterator[date]:
+        """Every date as a plain Python date."""
+        first = self.start.toordinal()
+        return map(date.fromordinal, range(first, first + len(self)))
+
+    def day_of_year(self) -> IntArray:
+        """Day of the year of each day, 1 to 366; 29 February is day 60."""
+        dates = self.dates()
+        first: IntArray = (dates - dates.astype("datetime64[Y]")).astype(np.int64)
+        return first + 1
+
+    def year(self) -> IntArray:
+        """Calendar year of each day."""
+        return self.dates().astype("datetime64[Y]").astype(np.int64) + 1970
+
+    def month(self) -> IntArray:
+        """Month of each day, 1 to 12."""
+        return self.dates().astype("datetime64[M]").astype(np.int64) % 12 + 1
+
+    def years(self) -> tuple[int, ...]:
+        """Every calendar year the record touches, whole or not."""
+        return tuple(range(self.start.year, self.end.year + 1))
+
+    def between(self, first: date, last: date) -> DailySeries:
+        """The part from ``first`` to ``last``, both included, cut to what there is.
+
+        Raises BadInput when no day of the record lies between them.
+        """
+        begin, stop = max(first, self.start), min(last, self.end)
+        if begin > stop:
+            raise BadInput(
+                f"the weather record has no day from {first} to {last}",
+                f"it runs from {self.start} to {self.end}",
+            )
+        part = slice(self.index(begin), self.index(stop) + 1)
+        return replace(
+            self,
+            start=begin,
+            tmin=self.tmin[part],
+            tmax=self.tmax[part],
+            rain=self.rain[part],
+            extra={name: values[part] for name, values in self.extra.items()},
+            filled=self.filled[part],
+        )
+
+    def with_problems(self, *problems: Problem) -> DailySeries:
+        """The same record with more problems told."""
+        return replace(self, problems=(*self.problems, *problems))
+
+
+def runs(flags: BoolArray) -> list[tuple[int, int]]:
+    """Stretches of True as (first, past the last) pairs."""
+    padded = np.concatenate([[False], flags, [False]]).astype(np.int8)
+    steps = np.diff(padded)
+    starts, stops = np.flatnonzero(steps == 1), np.flatnonzero(steps == -1)
+    return [(int(a), int(b)) for a, b in zip(starts, stops, strict=True)]
+
+
+def own_curve(series: DailySeries, values: FloatArray) -> FloatArray | None:
+    """The record's smoothed day-of-year mean, or None when it is too short to have one.
+
+    It is long enough when every month of the year has readings in ``gap.years`` different years.
+    """
+    known = np.isfinite(values) & ~series.filled
+    pairs = np.unique(np.stack([series.month()[known], series.year()[known]]), axis=1)
+    held = np.bincount(pairs[0], minlength=13)[1:]
+    if int(held.min()) < rule("gap.years"):
+        return None
+    clean = np.where(known, values, np.nan)
+    return smooth_year(series.day_of_year(), clean, int(rule("climate.harmonics")))
+
+
+def fill_gaps(
+    series: DailySeries, normals: Normals | None = None, longest: int | None = None
+) -> DailySeries:
+    """The record with its missing temperatures filled by the stated policy, every gap told.
+
+    Gaps of up to ``longest`` days (``gap.longest``) between two known days: a straight line. Longer
+    ones and those at either end: the record's own smoothed day-of-year mean when it has enough
+    years, else the monthly normals, else they stay missing. Rain and ``extra`` are never filled;
+    days of unknown rain are counted in one note.
+    """
+    bridge = int(rule("gap.longest")) if longest is None else longest
+    where = ", ".join(series.sources) or "weather"
+    told: dict[tuple[int, int], dict[str, list[str]]] = {}
+    made: dict[str, FloatArray] = {}
+    day_of_year = series.day_of_year()
+    for name in ("tmin", "tmax"):
+        values: FloatArray = np.array(getattr(series, name))
+        curve, basis = _fallback(series, name, normals)
+        for first, stop in runs(np.isnan(values)):
+            inner = first > 0 and stop < len(values)
+            if inner and stop - first <= bridge:
+                ends = (values[first - 1], values[stop])
+                values[first:stop] = np.linspace(*ends, stop - first + 2)[1:-1]
+                how = "filled by a straight line between its neighbours"
+            elif curve is not None:
+                values[first:stop] = curve[day_of_year[first:stop] - 1]
+                how = f"filled with {basis}"
+            else:
+                how = "left missing"
+            told.setdefault((first, stop), {}).setdefault(how, []).append(name)
+        made[name] = values
+    tmin, tmax = made["tmin"], made["tmax"]
+    new = (np.isnan(series.tmin) & np.isfinite(tmin)) | (np.isnan(series.tmax) & np.isfinite(tmax))
+    crossed = new & (tmin > tmax)
+    own_tmin = np.isfinite(series.tmin)
+    tmax[crossed & own_tmin] = tmin[crossed & own_tmin]
+    tmin[crossed & ~own_tmin] = tmax[crossed & ~own_tmin]
+    problems = [
+        _gap_problem(series, where, gap, names, how)
+        for gap, ways in sorted(told.items())
+        for how, names in ways.items()
+    ]
+    unknown = int(np.isnan(series.rain).sum())
+    if unknown:
+        problems.append(
+            Problem(
+                where,
+                f"rain is unknown on {unknown} of {len(series)} days; it is never made up,"
+                " and watering counts these days as dry",
+                "add a rain column or a nearby station's record",
+                severity="note",
+            )
+        )
+    return replace(
+        series,
+        tmin=tmin,
+        tmax=tmax,
+        filled=series.filled | new,
+        problems=(*series.problems, *problems),
+    )
+
+
+def _fallback(
+    series: DailySeries, name: str, normals: Normals | None
+) -> tuple[FloatArray | None, str]:
+    """The curve that fills long gaps of one column, and what to call it."""
+    own = own_curve(series, getattr(series, name))
+    if own is not None:
+        return own, "the record's own mean for the time of year"
+    if normals is not None:
+        return normals.curve(name), "the monthly normals"
+    return None, ""
+
+
+def _gap_problem(
+    series: DailySeries, where: str, gap: tuple[int, int], names: list[str], how: str
+) -> Problem:
+    first, last = series.day(gap[0]), series.day(gap[1] - 1)
+    count = gap[1] - gap[0]
+    span = f"on {first}" if count == 1 else f"from {first} to {last} ({count} days)"
+    hint = "give monthly normals, or a second record of a nearby station" if "left" in how else ""
+    return Problem(where, f"{' and '.join(names)} missing {span}: {how}", hint, severity="warning")

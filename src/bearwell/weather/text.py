@@ -1,0 +1,124 @@
+"""From a file to its text, and the notebook in which a reader writes what it found wrong."""
+
+from __future__ import annotations
+
+import gzip
+import zlib
+from pathlib import Path
+from typing import NoReturn
+
+from bearwell.errors import BadFile, BadInput, Problem, Severity
+
+_LARGEST = 512 * 1024 * 1024
+_TOLD = 20
+_FOREIGN = (
+    (b"PK\x03\x04", "a zip archive or a spreadsheet", "unpack it, or save the sheet as CSV"),
+    (b"\x89HDF", "a NetCDF or HDF grid", "export the place you need as CSV"),
+    (b"CDF", "a NetCDF grid", "export the place you need as CSV"),
+    (b"%PDF", "a PDF", "ask for the data as CSV"),
+    (b"\x89PNG", "a picture", "give a table of daily values as CSV"),
+    (b"SQLite", "a database", "export the table as CSV"),
+)
+
+
+class Findings:
+    """Problems of one file. Many of one sort are cut short: the first 20, then how many more."""
+
+    def __init__(self, where: str) -> None:
+        self.where = where
+        self._told: list[Problem] = []
+        self._counts: dict[str, int] = {}
+
+    def add(
+        self,
+        severity: Severity,
+        message: str,
+        hint: str = "",
+        *,
+        line: int | None = None,
+        sort: str = "",
+    ) -> None:
+        """Write down one problem; of one ``sort`` those beyond the twentieth are counted."""
+        if sort:
+            self._counts[sort] = self._counts.get(sort, 0) + 1
+            if self._counts[sort] > _TOLD:
+                return
+        self._told.append(Problem(self.where, message, hint, line or None, severity))
+
+    def note(self, message: str, hint: str = "", *, line: int | None = None) -> None:
+        """Something assumed or dealt with."""
+        self.add("note", message, hint, line=line)
+
+    def warn(
+        self, message: str, hint: str = "", *, line: int | None = None, sort: str = ""
+    ) -> None:
+        """Something doubtful."""
+        self.add("warning", message, hint, line=line, sort=sort)
+
+    def refuse(self, message: str, hint: str = "", *, line: int | None = None) -> NoReturn:
+        """Give up on the file: raises BadFile with everything found so far, this last."""
+        self.add("error", message, hint, line=line)
+        raise BadFile(self.problems())
+
+    def problems(self) -> list[Problem]:
+        """Everything found, in the order of finding, with one line for each sort cut short."""
+        more = [
+            Problem(self.where, f"and {count - _TOLD} more: {sort}", severity="warning")
+            for sort, count in self._counts.items()
+            if count > _TOLD
+        ]
+        return [*self._told, *more]
+
+
+def read_text(path: Path, findings: Findings) -> str:
+    """The text of a plain or gzipped file, whatever its encoding.
+
+    UTF-8 and UTF-16 marks are honoured; what is not UTF-8 is read as Latin-1, and noted. Raises
+    BadInput when there is no such file, BadFile when it is empty or not a text.
+    """
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise BadInput(f"there is no file {findings.where}", "check the name and folder") from None
+    except OSError as problem:
+        reason = problem.strerror or "it cannot be opened"
+        raise BadInput(f"cannot read {findings.where}: {reason.lower()}") from None
+    if raw.startswith(b"\x1f\x8b"):
+        raw = _unzipped(path, findings)
+    if len(raw) > _LARGEST:
+        findings.refuse("the file is too large for one station", "cut it to one station")
+    if not raw.strip():
+        findings.refuse("the file is empty")
+    for mark, what, hint in _FOREIGN:
+        if raw.startswith(mark):
+            findings.refuse(f"this is {what}, not a table of daily weather", hint)
+    text = _decoded(raw, findings)
+    odd = sum(1 for letter in text[:4096] if ord(letter) < 32 and letter not in "\t\r\n\f\x1a")
+    if odd:
+        findings.refuse(
+            "this is not a text file", "a table of daily values is needed, as CSV or .dly"
+        )
+    if text.lstrip()[:1] in "{<":
+        what = "JSON" if text.lstrip()[0] == "{" else "a web page or XML"
+        findings.refuse(f"this is {what}, not a table of daily weather", "download it as CSV")
+    return text
+
+
+def _unzipped(path: Path, findings: Findings) -> bytes:
+    try:
+        with gzip.open(path) as packed:
+            return packed.read(_LARGEST + 1)
+    except (OSError, EOFError, zlib.error):
+        findings.refuse("the gzip archive is damaged", "download it again")
+
+
+def _decoded(raw: bytes, findings: Findings) -> str:
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return raw.decode("utf-16", errors="replace")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = raw.decode("latin-1")
+        if not any(ord(letter) < 32 and letter not in "\t\r\n\f\x1a" for letter in text[:4096]):
+            findings.note("the file is not UTF-8; its letters were read as Latin-1")
+        return text
