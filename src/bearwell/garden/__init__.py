@@ -1,0 +1,31 @@
+"""The garden as its grower knows it: frozen models and the garden file."""
+
+from bearwell.garden.file import load_garden
+from bearwell.garden.model import (
+    Container,
+    Count,
+    Done,
+    Garden,
+    Harvest,
+    NoFeeding,
+    Observed,
+    Product,
+    Shelter,
+    Site,
+    Tree,
+)
+
+__all__ = [
+    "Container",
+    "Count",
+    "Done",
+    "Garden",
+    "Harvest",
+    "NoFeeding",
+    "Observed",
+    "Product",
+    "Shelter",
+    "Site",
+    "Tree",
+    "load_garden",
+]
