@@ -1,0 +1,1 @@
+"""Planners: what is known about one tree becomes advice. They never write."""

@@ -1,0 +1,158 @@
+"""What to look at and when, and which measures are missing."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from bearwell.garden.model import EVENTS
+from bearwell.knowledge import Fact
+from bearwell.plan.advice import Advice, Window
+from bearwell.plan.view import LOOK_BACK, View
+from bearwell.reasons import Because, from_fact, phrase
+
+NEAR = 60
+
+
+def plan_scout(view: View) -> list[Advice]:
+    """Inspections of the coming weeks and measures that would sharpen the plan."""
+    advice = []
+    for key, row in view.book.table("inspections").items():
+        if not _concerns(view, row["group"].text):
+            continue
+        for day in _days(view, row):
+            spread = timedelta(days=round(row["spread"].number))
+            window = Window(day - spread, day, day + spread)
+            if window.latest < view.today or window.earliest > view.today + timedelta(days=NEAR):
+                continue
+            if _looked(view, window):
+                continue
+            advice.append(_look(view, key, row, window))
+    return [*advice, *_missing_measures(view), *_chill(view)]
+
+
+def _concerns(view: View, group: str) -> bool:
+    if group == "all":
+        return True
+    if group == "pot":
+        return view.tree.pot is not None
+    if group == "young":
+        return view.years_here < view.constant("young tree years").number
+    if group == "evergreen":
+        return view.species.keeps_leaves
+    if group in ("deciduous", "ever-bearing"):
+        return view.species.habit == group
+    return view.species.belongs_to(group)
+
+
+def _days(view: View, row: dict[str, Fact]) -> list[date]:
+    anchor, offset = row["anchor"].text, round(row["offset"].number)
+    if anchor == "month":
+        return [view.site.day(offset - 1, view.site.season + step) for step in (-1, 0, 1)]
+    if anchor not in EVENTS:
+        return []
+    return [
+        stage.date + timedelta(days=offset) for stage in view.cycle.every(anchor) if stage.wave == 1
+    ]
+
+
+def _looked(view: View, window: Window) -> bool:
+    return any(work.job == "inspect" and window.holds(work.date) for work in view.tree.done)
+
+
+def _look(view: View, key: str, row: dict[str, Fact], window: Window) -> Advice:
+    why = row["why"]
+    return Advice(
+        id=view.advice_id("inspect", key.replace(" ", "-"), window.best),
+        tree=view.tree.id,
+        kind="inspect",
+        window=window,
+        headline=phrase(row["title"].text.replace("{", "").replace("}", "")),
+        steps=(phrase("{look}", look=row["look"].text),),
+        cautions=view.cautions("inspect", *view.species.lineage),
+        minutes=row["minutes"].number,
+        because=(from_fact("{value}", why),),
+        details={"inspection": key},
+    )
+
+
+def _missing_measures(view: View) -> list[Advice]:
+    size = view.size
+    wanted: list[str] = [what for what in ("height", "spread") if what in size.supposed]
+    if size.girth is None and view.tree.pot is None:
+        wanted.append("trunk girth")
+    if not wanted:
+        return []
+    links: tuple[Because, ...] = size.because
+    return [
+        Advice(
+            id=f"{view.tree.id}/measure/size",
+            tree=view.tree.id,
+            kind="measure",
+            window=Window(
+                view.today - timedelta(days=1),
+                view.today + timedelta(days=7),
+                view.today + timedelta(days=60),
+            ),
+            headline=phrase("Measure its {what}", what=" and ".join(wanted)),
+            steps=(
+                phrase(
+                    "Height with a marked pole, spread along and across with a tape, girth with a string 15 cm "
+                    "above the union."
+                ),
+                phrase("Until then the plan supposes a size for its age, and says so."),
+            ),
+            cautions=view.cautions("measure"),
+            minutes=5,
+            because=links,
+            details={"missing": wanted},
+        )
+    ]
+
+
+def _chill(view: View) -> list[Advice]:
+    """Said once a winter: whether this place is cold enough for this kind at all."""
+    chill = view.site.winter_chill
+    need = view.species.get("chill_portions")
+    if chill is None or need is None or need.number == 0 or chill[0] >= need.least:
+        return []
+    day = view.site.day(
+        50, view.site.season if view.site.northern_day(view.today) < 150 else view.site.season + 1
+    )
+    window = Window(day - timedelta(days=50), day, day + timedelta(days=30))
+    if window.earliest > view.today + timedelta(days=LOOK_BACK) or window.latest < view.today:
+        return []
+    return [
+        Advice(
+            id=view.advice_id("inspect", "chill", day),
+            tree=view.tree.id,
+            kind="inspect",
+            window=window,
+            headline=phrase("Winters here are short of chill for it"),
+            steps=(
+                phrase(
+                    "Look at how it wakes: bare stretches of shoot, ragged bloom and late leaves are the signs."
+                ),
+                phrase(
+                    "If it does this every spring, a lower-chill cultivar grafted onto it is the lasting answer."
+                ),
+            ),
+            minutes=5,
+            because=(
+                from_fact(
+                    "{kind} wants about {value} of winter chill", need, kind=view.species.name
+                ),
+                Because(
+                    phrase(
+                        "Past winters here gave {portions} chill portions on average from the weather record",
+                        portions=round(chill[0]),
+                    ),
+                    round(chill[0], 1),
+                    "CP",
+                    "weather",
+                    "November to February",
+                    "computed",
+                ),
+            ),
+            details={"portions": round(chill[0], 1), "hours": round(chill[1])},
+        )
+    ]

@@ -1,0 +1,76 @@
+"""What a planner may look at: one tree, its season and everything around it on one day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from bearwell.garden import Garden, Tree
+from bearwell.knowledge import Fact, Knowledge, Species
+from bearwell.season.cycle import Cycle
+from bearwell.season.site import SiteSeason
+from bearwell.season.size import Size, tree_size
+from bearwell.season.water import WaterState, water_state
+
+YEAR_AHEAD = 366
+LOOK_BACK = 45
+
+
+@dataclass(frozen=True)
+class View:
+    """One tree on one day."""
+
+    garden: Garden
+    tree: Tree
+    species: Species
+    cycle: Cycle
+    site: SiteSeason
+    book: Knowledge
+    today: date
+
+    @cached_property
+    def size(self) -> Size:
+        """Measured or supposed size."""
+        return tree_size(self.tree, self.species, self.book, self.today)
+
+    @cached_property
+    def water(self) -> WaterState | None:
+        """The root zone's water today."""
+        return water_state(
+            self.tree,
+            self.species,
+            self.cycle,
+            self.size,
+            self.site,
+            self.garden,
+            self.book,
+            self.today,
+        )
+
+    def constant(self, name: str) -> Fact:
+        """A constant of planning.toml."""
+        return self.book.constant(name)
+
+    @property
+    def years_here(self) -> float:
+        """Years since planting or grafting."""
+        return self.tree.years_here(self.today)
+
+    @property
+    def bears(self) -> bool:
+        """Whether it is old enough to be let carry fruit."""
+        return self.years_here >= self.species["fruitless_years"].number
+
+    def cautions(self, job: str, *cases: str) -> tuple[str, ...]:
+        """The usual cautions of a job: those for every case and those for the cases named."""
+        rows = self.book.table("cautions").values()
+        return tuple(
+            row["text"].text
+            for row in rows
+            if row["job"].text == job and ("when" not in row or row["when"].text in cases)
+        )
+
+    def advice_id(self, kind: str, what: str, day: date) -> str:
+        """A stable id: the same job of the same season keeps it from week to week."""
+        return f"{self.tree.id}/{kind}/{what}/{day:%Y-%m}"

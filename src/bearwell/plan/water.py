@@ -1,0 +1,91 @@
+"""Watering from the balance of rain and use: how much, and by when."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from bearwell.plan.advice import Advice, Window
+from bearwell.plan.view import View
+from bearwell.reasons import amount, computed, from_fact, phrase
+
+
+def plan_water(view: View) -> list[Advice]:
+    """A watering when the root zone nears the point where the tree runs short."""
+    state = view.water
+    if state is None or state.daily_use <= 0:
+        return []
+    days_left = max(0.0, (state.ready - state.deficit) / state.daily_use)
+    horizon = 3 if view.tree.pot is not None else 7
+    if days_left > horizon:
+        return []
+    efficiency = view.constant("irrigation efficiency")
+    litres = state.deficit / efficiency.number
+    links = [
+        *state.because,
+        computed(
+            "Over {days} days it has lost {deficit} more than it got; it can lose {ready} of {total} before "
+            "it is short",
+            state.deficit,
+            "L",
+            days=state.days_counted,
+            deficit=amount(state.deficit, "L"),
+            ready=amount(state.ready, "L"),
+            total=amount(state.total, "L"),
+        ),
+        from_fact("About {value} of what is given stays in the root zone", efficiency),
+    ]
+    if view.tree.pot is not None:
+        leach = view.constant("leaching share")
+        litres *= 1 + leach.number
+        links.append(from_fact("A pot gets {value} more so that salts leave with it", leach))
+    remarks = []
+    if state.unknown_rain:
+        remarks.append(
+            phrase(
+                "Rain is unknown on {days} of these days and counted as none",
+                days=state.unknown_rain,
+            )
+        )
+    shelter = view.garden.shelter(view.tree.shelter)
+    if shelter is not None and shelter.shape != "wall":
+        remarks.append(
+            phrase(
+                "Under the closed {shelter} no rain reaches it: feel the soil", shelter=shelter.id
+            )
+        )
+    latest = view.today + timedelta(days=round(min(days_left, horizon)))
+    litres = round(litres, 1) if litres < 10 else float(round(litres))
+    low, high = round(litres * 0.7, 1), round(litres * 1.3, 1)
+    return [
+        Advice(
+            id=view.advice_id("water", "root-zone", view.today),
+            tree=view.tree.id,
+            kind="water",
+            window=Window(view.today, min(view.today + timedelta(days=1), latest), latest),
+            headline=phrase("Water the pot" if view.tree.pot else "Water, deep and slowly"),
+            quantity=amount(litres, "L", low, high),
+            display=phrase("{litres} in all", litres=amount(litres, "L")),
+            steps=(
+                phrase("Until a little runs out below; empty the saucer.")
+                if view.tree.pot
+                else phrase(
+                    "From the drip line inwards, off the trunk, in one slow go; then leave it until the next "
+                    "round."
+                ),
+                phrase(
+                    "First put a finger or a trowel in: if it is still moist a hand deep, wait."
+                ),
+            ),
+            cautions=view.cautions("water", *(["pot"] if view.tree.pot else [])),
+            minutes=5 if view.tree.pot else 15,
+            because=tuple(links),
+            changes=phrase("Rain, a hot spell, or your own finger in the soil"),
+            details={
+                "deficit_l": round(state.deficit, 1),
+                "ready_l": round(state.ready, 1),
+                "use_l_d": round(state.daily_use, 2),
+                "days_left": round(days_left, 1),
+            },
+            remarks=tuple(remarks),
+        )
+    ]

@@ -1,0 +1,141 @@
+"""Merges the planners' advice into one list: ordered by what closes first, with clashes said aloud."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from bearwell.errors import Problem
+from bearwell.plan.advice import Advice
+from bearwell.plan.cold import plan_cold
+from bearwell.plan.cropload import plan_crop
+from bearwell.plan.feed import plan_feed
+from bearwell.plan.harvest import plan_harvest
+from bearwell.plan.prune import plan_prune
+from bearwell.plan.scout import plan_scout
+from bearwell.plan.view import View
+from bearwell.plan.water import plan_water
+from bearwell.reasons import phrase
+
+PLANNERS: dict[str, Callable[[View], list[Advice]]] = {
+    "cold": plan_cold,
+    "water": plan_water,
+    "harvest": plan_harvest,
+    "crop": plan_crop,
+    "prune": plan_prune,
+    "feed": plan_feed,
+    "scout": plan_scout,
+}
+
+# How long a closed window is still told as missed.
+TOLD_AFTER = 21
+_FIRST = {
+    "protect": 0,
+    "harvest": 1,
+    "thin": 2,
+    "water": 3,
+    "prune": 4,
+    "feed": 5,
+    "measure": 6,
+    "inspect": 7,
+}
+
+
+@dataclass(frozen=True)
+class Worklist:
+    """What to do in the days from ``today``, most pressing first."""
+
+    garden: str
+    today: date
+    days: int
+    advice: tuple[Advice, ...]
+    problems: tuple[Problem, ...]
+
+    def standing(self, *standings: str) -> list[Advice]:
+        """The advice that stands so."""
+        return [one for one in self.advice if one.standing in standings]
+
+
+def plan_tree(view: View) -> list[Advice]:
+    """Everything the planners say for a tree over the year, with its standing today and its clashes."""
+    advice = [one for planner in PLANNERS.values() for one in planner(view)]
+    return _clashes(view, [one.standing_on(view.today) for one in advice])
+
+
+def merge(
+    garden: str, today: date, days: int, planned: Sequence[Advice], problems: Sequence[Problem]
+) -> Worklist:
+    """The part of the year's advice that belongs in the coming days."""
+    last = today + timedelta(days=days)
+    kept = [one for one in planned if _belongs(one, today, last)]
+    kept.sort(
+        key=lambda one: (
+            _rank(one, last),
+            one.window.latest,
+            _FIRST[one.kind],
+            one.tree,
+            one.id,
+        )
+    )
+    return Worklist(garden, today, days, tuple(kept), tuple(problems))
+
+
+def _belongs(one: Advice, today: date, last: date) -> bool:
+    if one.standing == "missed":
+        told = one.kind in ("feed", "prune", "thin") or one.kind == "measure"
+        return told and today - one.window.latest <= timedelta(days=TOLD_AFTER)
+    return one.window.earliest <= last and one.window.latest >= today
+
+
+def _rank(one: Advice, last: date) -> int:
+    """The section of the list: protection, missed, closing, best now, open, looking round, held back."""
+    if one.kind == "protect" and one.standing == "due":
+        return 0
+    if one.standing == "missed":
+        return 1
+    if one.standing == "blocked":
+        return 6
+    if one.kind in ("inspect", "measure"):
+        return 5
+    if one.window.latest <= last:
+        return 2
+    return 3 if one.window.best <= last else 4
+
+
+def _clashes(view: View, advice: list[Advice]) -> list[Advice]:
+    """Jobs on one tree that get in each other's way within the same weeks."""
+    wait = timedelta(days=round(view.constant("feed waits after a cut").number))
+    cuts = [one for one in advice if one.kind == "prune" and one.details.get("heavy")]
+    picks = [one for one in advice if one.kind == "harvest"]
+    checked = []
+    for one in advice:
+        if one.kind == "feed" and one.standing != "blocked":
+            for cut in cuts:
+                if cut.window.best - wait <= one.window.best <= cut.window.best + wait:
+                    one = one.remarked(
+                        phrase(
+                            "Clash: the main cut is best on {day}. Cut first and feed two weeks later, or give "
+                            "half: both push growth at once",
+                            day=cut.window.best,
+                        )
+                    )
+                    break
+        if one.kind == "prune" and one.details.get("heavy"):
+            for pick in picks:
+                if pick.window.earliest <= one.window.best <= pick.window.latest:
+                    one = one.remarked(
+                        phrase(
+                            "Clash: fruit still hangs until about {day}; cut when it is bare",
+                            day=pick.window.latest,
+                        )
+                    )
+                    break
+        if one.kind == "water" and any(
+            other.kind == "protect" and other.standing == "due" for other in advice
+        ):
+            one = one.remarked(
+                phrase("Cold is near: water today so that the soil is moist before it, not in it")
+            )
+        checked.append(one)
+    return [replace(one) for one in checked]

@@ -1,0 +1,172 @@
+"""The weather of a site as the seasons need it: what is known, what past years did, what is usual.
+
+A *season* of year Y starts at midwinter: 1 January in the north, 2 July in the south. Days of a season
+count from 0, so a table's northern day of the year serves both hemispheres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bearwell.garden import Site
+from bearwell.science.chill import chill_portions_fishman, chilling_hours
+from bearwell.science.hourly import hourly_temperature_linvill
+from bearwell.weather.normals import Climate
+from bearwell.weather.series import DailySeries
+
+SEASON_DAYS = 366
+Floats = NDArray[np.float64]
+
+
+def season_start(year: int, southern: bool) -> date:
+    """The first day of a season."""
+    return date(year, 7, 2) if southern else date(year, 1, 1)
+
+
+def season_of(day: date, southern: bool) -> int:
+    """The season a day lies in."""
+    return day.year - 1 if southern and day < date(day.year, 7, 2) else day.year
+
+
+@dataclass(frozen=True)
+class SiteSeason:
+    """A site, its daily weather (possibly none), its climate (possibly none) and the day it is.
+
+    ``series`` has its gaps filled; days after ``today`` in it are a forecast.
+    """
+
+    site: Site
+    today: date
+    series: DailySeries | None
+    climate: Climate | None
+
+    @property
+    def southern(self) -> bool:
+        """Whether the seasons are the southern ones."""
+        return self.site.southern
+
+    def start(self, year: int) -> date:
+        """The first day of season ``year`` here."""
+        return season_start(year, self.southern)
+
+    @property
+    def season(self) -> int:
+        """The season today lies in."""
+        return season_of(self.today, self.southern)
+
+    def offset(self, day: date, year: int) -> int:
+        """Days of ``day`` from the start of season ``year``."""
+        return (day - self.start(year)).days
+
+    def day(self, offset: float, year: int) -> date:
+        """The date that lies ``offset`` days into season ``year``."""
+        return self.start(year) + timedelta(days=round(offset))
+
+    def northern_day(self, day: date) -> int:
+        """The day of the year a northern table would use for this date."""
+        return (day - self.start(season_of(day, self.southern))).days + 1
+
+    @cached_property
+    def usual_mean(self) -> Floats | None:
+        """Usual daily mean temperature by day of the season, 30-day smoothed, shape (366,) [degC]."""
+        if self.climate is None:
+            return None
+        curve = np.asarray(self.climate.tmean, dtype=float)
+        shift = (self.start(2023) - date(2023, 1, 1)).days
+        curve = np.roll(curve, -shift)
+        kernel = np.ones(30) / 30
+        wrapped = np.concatenate([curve[-15:], curve, curve[:15]])
+        return np.convolve(wrapped, kernel, mode="same")[15:-15]
+
+    @cached_property
+    def _tmean(self) -> tuple[date, Floats] | None:
+        if self.series is None:
+            return None
+        return self.series.start, (self.series.tmin + self.series.tmax) / 2
+
+    def mean_of_season(self, year: int) -> Floats:
+        """Daily means of season ``year`` as far as known, NaN elsewhere, shape (366,) [degC]."""
+        row = np.full(SEASON_DAYS, np.nan)
+        if self._tmean is None:
+            return row
+        first, values = self._tmean
+        begin = (self.start(year) - first).days
+        low, high = max(begin, 0), min(begin + SEASON_DAYS, len(values))
+        if low < high:
+            row[low - begin : high - begin] = values[low:high]
+        return row
+
+    @cached_property
+    def past(self) -> tuple[tuple[int, ...], Floats]:
+        """Past seasons with at least 90 % of their days, and their daily means (years, 366) [degC]."""
+        if self.series is None:
+            return (), np.empty((0, SEASON_DAYS))
+        years, rows = [], []
+        for year in range(season_of(self.series.start, self.southern), self.season):
+            row = self.mean_of_season(year)
+            known = np.isfinite(row)
+            if known[:365].mean() >= 0.9:
+                years.append(year)
+                gaps = ~known
+                if gaps.any():
+                    days = np.arange(SEASON_DAYS)
+                    row[gaps] = np.interp(days[gaps], days[known], row[known])
+                rows.append(row)
+        return tuple(years), np.array(rows).reshape(len(rows), SEASON_DAYS)
+
+    def possible_seasons(self, year: int) -> Floats:
+        """Season ``year`` as it may turn out: known days, completed by each past season [degC]."""
+        known = self.mean_of_season(year)
+        past = self.past[1]
+        if len(past) == 0:
+            usual = self.usual_mean
+            if usual is None:
+                return np.empty((0, SEASON_DAYS))
+            past = usual[np.newaxis, :]
+        return np.where(np.isfinite(known), known, past)
+
+    @cached_property
+    def mean_coldest_night(self) -> float | None:
+        """Mean of each winter's lowest minimum [degC]; None without daily records."""
+        if self.climate is None or not len(self.climate.coldest_nights):
+            return None
+        return float(np.mean(self.climate.coldest_nights)) - self.site.colder_than_station
+
+    @cached_property
+    def growing_heat(self) -> float | None:
+        """Sum over the usual year of daily means above 12.8 degC, the base of citrus growth [degC d]."""
+        if self.usual_mean is None:
+            return None
+        return float(np.maximum(self.usual_mean - 12.8, 0).sum())
+
+    @cached_property
+    def winter_chill(self) -> tuple[float, float] | None:
+        """Chill portions and chilling hours from November to February, mean of past winters.
+
+        May to August in the south; None where there is no daily record.
+        """
+        years, _ = self.past
+        if not years or self.series is None:
+            return None
+        series = self.series
+        portions, hours = [], []
+        for year in years:
+            begin = self.start(year) - timedelta(days=61)
+            end = self.start(year) + timedelta(days=59)
+            if begin < series.start or end > series.end:
+                continue
+            winter = series.between(begin, end)
+            hourly = hourly_temperature_linvill(
+                winter.tmin, winter.tmax, self.site.latitude, winter.day_of_year()
+            ).ravel()
+            if np.isfinite(hourly).all():
+                portions.append(float(chill_portions_fishman(hourly)[-1]))
+                hours.append(float(np.sum(chilling_hours(hourly))))
+        if not portions:
+            return None
+        return float(np.mean(portions)), float(np.mean(hours))
