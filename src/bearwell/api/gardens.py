@@ -1,0 +1,195 @@
+"""Use cases on a garden: open it, check it, its worklist, its trees' years."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from pathlib import Path
+
+from bearwell.errors import BadFile, BadInput, BearwellError, Problem
+from bearwell.garden import Garden, Tree, load_garden
+from bearwell.garden.file import GardenFile
+from bearwell.knowledge import Knowledge, knowledge
+from bearwell.plan.advice import Advice
+from bearwell.plan.view import View
+from bearwell.plan.worklist import Worklist, merge, plan_tree
+from bearwell.season.cycle import Cycle, Stage
+from bearwell.season.site import SiteSeason
+from bearwell.season.size import Size
+from bearwell.weather.joining import merge as merge_weather
+from bearwell.weather.normals import Climate, Normals, climate, monthly_normals
+from bearwell.weather.readers import read_daily
+from bearwell.weather.series import DailySeries, fill_gaps
+
+STALE_AFTER = 10
+
+
+@dataclass
+class LoadedGarden:
+    """A garden with its weather on one day. Everything derived is worked out once and kept."""
+
+    path: Path
+    garden: Garden
+    book: Knowledge
+    site: SiteSeason
+    problems: tuple[Problem, ...]
+    _views: dict[str, View] = field(default_factory=dict, repr=False)
+    _advice: dict[str, list[Advice]] = field(default_factory=dict, repr=False)
+
+    @property
+    def today(self) -> date:
+        """The day everything is worked out for."""
+        return self.site.today
+
+    def view(self, tree: Tree) -> View:
+        """What the planners see of a tree."""
+        if tree.id not in self._views:
+            species = self.book.kind(tree.kind)
+            cycle = Cycle(tree, species, self.site, self.book)
+            self._views[tree.id] = View(
+                self.garden, tree, species, cycle, self.site, self.book, self.today
+            )
+        return self._views[tree.id]
+
+    def advice(self, tree: Tree) -> list[Advice]:
+        """Everything planned for a tree over the coming year."""
+        if tree.id not in self._advice:
+            self._advice[tree.id] = plan_tree(self.view(tree))
+        return self._advice[tree.id]
+
+
+@dataclass(frozen=True)
+class TreeYear:
+    """One tree's stages and size, for the year page and `bearwell year`."""
+
+    tree: Tree
+    kind: str
+    habit: str
+    stages: tuple[Stage, ...]
+    size: Size
+
+
+def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = ()) -> LoadedGarden:
+    """Read a garden file with its weather.
+
+    ``weather`` names further daily files; where days overlap the garden's own files come first.
+    Raises BadFile or BadInput with what is wrong and where; nothing is half-opened.
+    """
+    book = knowledge()
+    read = load_garden(Path(path), book, today)
+    problems = list(read.problems)
+    series, told = _weather(read, [Path(one) for one in weather])
+    problems += told
+    normals = _normals(read.garden)
+    place: Climate | None = None
+    if series is not None:
+        problems += _freshness(read, series, today)
+        southern = read.garden.site.southern
+        measured = (
+            series.between(series.start, min(series.end, today))
+            if series.start <= today
+            else series
+        )
+        long_enough = (measured.end - measured.start).days >= 330
+        if long_enough or normals is None:
+            place = climate(measured, southern=southern) if long_enough else None
+        series = fill_gaps(series, normals)
+        problems += [problem for problem in series.problems if problem not in problems]
+    if place is None and normals is not None:
+        place = climate(normals, southern=read.garden.site.southern)
+    if place is None:
+        problems.append(
+            Problem(
+                str(read.path),
+                "there is no daily weather of a year or more and there are no monthly normals",
+                "dates rest on the calendar of the tables; add [weather] daily or normals",
+                severity="warning",
+            )
+        )
+    site = SiteSeason(read.garden.site, today, series, place)
+    return LoadedGarden(read.path, read.garden, read.knowledge, site, tuple(problems))
+
+
+def _weather(read: GardenFile, more: list[Path]) -> tuple[DailySeries | None, list[Problem]]:
+    files = [read.path.parent / name for name in read.garden.weather.daily] + more
+    if not files:
+        return None, []
+    parts, errors = [], []
+    for file in files:
+        try:
+            parts.append(read_daily(file))
+        except BadFile as error:
+            errors += error.problems
+        except BadInput as error:
+            errors.append(Problem(str(file), error.message, error.hint))
+    if errors:
+        raise BadFile(errors)
+    series = parts[0] if len(parts) == 1 else merge_weather(parts)
+    return series, list(series.problems)
+
+
+def _normals(garden: Garden) -> Normals | None:
+    typed = garden.weather.normals
+    return None if typed is None else monthly_normals(typed.tmin, typed.tmax, typed.rain)
+
+
+def _freshness(read: GardenFile, series: DailySeries, today: date) -> list[Problem]:
+    behind = (today - series.end).days
+    if behind <= 2:
+        return []
+    stale = behind > STALE_AFTER
+    return [
+        Problem(
+            series.sources[0] if series.sources else str(read.path),
+            f"the weather ends on {series.end}, {behind} days before {today}",
+            "add the newer days: no watering or forecast is planned without them"
+            if stale
+            else "add the newest days for tonight's cold and for watering",
+            severity="warning",
+        )
+    ]
+
+
+def check_garden(path: str | Path, today: date) -> list[Problem]:
+    """Every problem of a garden file and its weather, errors first; empty when all is well."""
+    try:
+        opened = open_garden(path, today)
+        for tree in opened.garden.trees:
+            opened.advice(tree)
+    except BadFile as error:
+        return sorted(error.problems, key=_gravest)
+    except BearwellError as error:
+        return [Problem(str(path), error.message, error.hint)]
+    return sorted(opened.problems, key=_gravest)
+
+
+def _gravest(problem: Problem) -> tuple[int, str, int]:
+    return ("error", "warning", "note").index(problem.severity), problem.where, problem.line or 0
+
+
+def worklist(opened: LoadedGarden, days: int = 14, tree: str | None = None) -> Worklist:
+    """What to do in the coming days, for every tree or for one."""
+    if not 1 <= days <= 366:
+        raise BadInput(f"{days} days cannot be listed", "between 1 and 366")
+    trees = [opened.garden.tree(tree)] if tree else list(opened.garden.trees)
+    planned = [one for each in trees for one in opened.advice(each)]
+    return merge(opened.garden.about.name, opened.today, days, planned, opened.problems)
+
+
+def tree_year(opened: LoadedGarden, tree_id: str) -> TreeYear:
+    """The stages of last, this and next season for a tree."""
+    tree = opened.garden.tree(tree_id)
+    view = opened.view(tree)
+    return TreeYear(tree, view.species.name, view.species.habit, view.cycle.stages, view.size)
+
+
+def years(opened: LoadedGarden, tree: str | None = None) -> list[TreeYear]:
+    """The years of every tree, or of one."""
+    wanted = [tree] if tree else [one.id for one in opened.garden.trees]
+    return [tree_year(opened, one) for one in wanted]
+
+
+def year_span(today: date) -> tuple[date, date]:
+    """The days a year page draws: from six months back to a year ahead."""
+    return today - timedelta(days=180), today + timedelta(days=366)

@@ -1,0 +1,126 @@
+"""What a reckoner is: named options with units, a calculation, and an answer that shows its reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from bearwell.errors import BadInput
+from bearwell.quantities import parse
+from bearwell.reasons import Because
+
+Answer = tuple[dict[str, Any], tuple[Because, ...], tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Option:
+    """One option of a reckoner. ``read`` turns what was typed into a value in the unit shown."""
+
+    name: str
+    read: Callable[[str], Any]
+    unit: str
+    help: str
+    required: bool = True
+    multiple: bool = False
+
+    @property
+    def key(self) -> str:
+        """The name as a Python word."""
+        return self.name.replace("-", "_")
+
+
+@dataclass(frozen=True)
+class Reckoner:
+    """A calculation by name."""
+
+    name: str
+    summary: str
+    options: tuple[Option, ...]
+    compute: Callable[[Mapping[str, Any]], Answer]
+    fields: tuple[str, ...]
+    example: str = ""
+
+
+@dataclass(frozen=True)
+class Reckoning:
+    """One calculation done."""
+
+    reckoner: str
+    inputs: dict[str, Any]
+    results: dict[str, Any]
+    because: tuple[Because, ...]
+    cautions: tuple[str, ...]
+
+
+def measured(quantity: str) -> Callable[[str], float]:
+    """A reader of "2 m" or of a bare number in the quantity's own unit."""
+    return lambda text: parse(text, quantity, bare=True)
+
+
+def number(low: float, high: float, what: str) -> Callable[[str], float]:
+    """A reader of a plain number between bounds."""
+
+    def read(text: str) -> float:
+        try:
+            value = float(text)
+        except ValueError:
+            raise BadInput(
+                f"'{text}' is not a number", f"{what}, from {low:g} to {high:g}"
+            ) from None
+        if not low <= value <= high:
+            raise BadInput(f"{text} is out of range for {what}", f"from {low:g} to {high:g}")
+        return value
+
+    return read
+
+
+def percentage(text: str) -> float:
+    """A reader of a percentage, "30", "30 %" or "30%", between 0 and 100."""
+    return number(0, 100, "a percentage")(text.replace("%", "").strip())
+
+
+def day(text: str) -> date:
+    """A reader of a date."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput(f"'{text}' is not a date", "write it as 2026-04-14") from None
+
+
+def month_day(text: str) -> tuple[int, int]:
+    """A reader of a day of the year, month first."""
+    try:
+        when = date.fromisoformat(f"2024-{text}")
+    except ValueError:
+        raise BadInput(f"'{text}' is not a day of the year", "month-day, such as 11-01") from None
+    return when.month, when.day
+
+
+def numbers(text: str) -> list[float]:
+    """A reader of numbers with commas between them."""
+    try:
+        return [float(part) for part in text.split(",") if part.strip()]
+    except ValueError:
+        raise BadInput(f"'{text}' is not a list of numbers", "such as 12,30,8,41") from None
+
+
+def existing_file(text: str) -> Path:
+    """A reader of the path of a file that exists."""
+    path = Path(text)
+    if not path.is_file():
+        raise BadInput(f"{text}: there is no such file", "give the path of a file")
+    return path
+
+
+def choice(*allowed: str) -> Callable[[str], str]:
+    """A reader of one of a few words."""
+
+    def read(text: str) -> str:
+        if text.lower() not in allowed:
+            raise BadInput(f"'{text}' is not known", f"one of {', '.join(allowed)}")
+        return text.lower()
+
+    return read

@@ -1,0 +1,72 @@
+"""Every reckoner by name, and how one is run from typed options."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from bearwell.errors import BadInput
+from bearwell.reckon import sky, tree
+from bearwell.reckon.model import Reckoner, Reckoning
+
+RECKONERS: dict[str, Reckoner] = {one.name: one for one in (*sky.RECKONERS, *tree.RECKONERS)}
+
+
+def find_reckoner(name: str) -> Reckoner:
+    """The reckoner of a name; BadInput lists what there is."""
+    if name not in RECKONERS:
+        near = get_close_matches(name, RECKONERS, n=2)
+        raise BadInput(
+            f"no reckoner '{name}'",
+            f"did you mean {' or '.join(near)}?" if near else ", ".join(RECKONERS),
+        )
+    return RECKONERS[name]
+
+
+def run(name: str, typed: Mapping[str, Sequence[str]]) -> Reckoning:
+    """Run a reckoner on options as they were typed, each a list of texts.
+
+    Raises BadInput naming the option for anything missing, unknown or unusable.
+    """
+    reckoner = find_reckoner(name)
+    known = {option.name: option for option in reckoner.options}
+    for given in typed:
+        if given not in known:
+            near = get_close_matches(given, known, n=1)
+            raise BadInput(
+                f"{name} has no option --{given}",
+                f"did you mean --{near[0]}?"
+                if near
+                else f"options: {', '.join('--' + one for one in known)}",
+            )
+    values: dict[str, Any] = {}
+    for option in reckoner.options:
+        texts = list(typed.get(option.name, ()))
+        if not texts:
+            if option.required:
+                raise BadInput(f"{name} needs --{option.name}", option.help)
+            continue
+        if len(texts) > 1 and not option.multiple:
+            raise BadInput(f"--{option.name} is given {len(texts)} times", "give it once")
+        try:
+            read = [option.read(text) for text in texts]
+        except BadInput as error:
+            raise BadInput(f"--{option.name}: {error.message}", error.hint) from None
+        values[option.key] = read if option.multiple else read[0]
+    results, because, cautions = reckoner.compute(values)
+    return Reckoning(
+        name, {key: _plain(value) for key, value in values.items()}, results, because, cautions
+    )
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Path):
+        return str(value)
+    if isinstance(value, tuple | list):
+        return [_plain(one) for one in value]
+    return value

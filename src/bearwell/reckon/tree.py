@@ -1,0 +1,327 @@
+"""Reckoners of the tree and the bag: dose, removal, canopy, bearing, freeze-risk."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from itertools import permutations
+from typing import Any
+
+import numpy as np
+
+from bearwell.errors import BadInput
+from bearwell.knowledge import knowledge
+from bearwell.reasons import Because, amount, computed, from_fact
+from bearwell.reckon.model import Answer, Option, Reckoner, choice, measured, numbers, percentage
+from bearwell.reckon.sky import cited
+from bearwell.science import bearing, canopy, nutrients, risk
+
+RESHUFFLES = 4000
+
+
+def _label(text: str) -> tuple[float, float, float]:
+    if not re.fullmatch(r"\d+(\.\d+)?(-\d+(\.\d+)?){2}", text):
+        raise BadInput(f"'{text}' is not N-P2O5-K2O", "as printed on the bag: 5-5-5")
+    n, p, k = (float(part) for part in text.split("-"))
+    if n + p + k > 100:
+        raise BadInput(f"'{text}' adds up to more than 100 %", "check the bag")
+    return n, p, k
+
+
+def _kind(text: str) -> str:
+    return knowledge().kind(text).key
+
+
+def _dose(given: Mapping[str, Any]) -> Answer:
+    label, nutrient, wanted = given["label"], given["nutrient"], given["amount"]
+    share = dict(zip(("n", "p2o5", "k2o"), label, strict=True))
+    if share[nutrient] == 0:
+        raise BadInput(
+            f"a {'-'.join(f'{part:g}' for part in label)} holds no {nutrient.upper()}",
+            "choose another product",
+        )
+    product = nutrients.product_mass_for_nutrient(wanted, share[nutrient] / 100)
+    n, p2o5, k2o = (nutrients.nutrient_in_product(product, part / 100) for part in label)
+    results = {
+        "product_g": product,
+        "n_g": n,
+        "p2o5_g": p2o5,
+        "k2o_g": k2o,
+        "p_g": nutrients.phosphorus_from_p2o5(p2o5),
+        "k_g": nutrients.potassium_from_k2o(k2o),
+    }
+    because = (
+        computed(
+            "Wanted mass over the label's share: {wanted} of {nutrient} from {share} %",
+            product,
+            "g",
+            wanted=amount(wanted, "g"),
+            nutrient=nutrient.upper(),
+            share=f"{share[nutrient]:g}",
+        ),
+        cited(
+            "Labels state phosphate and potash; the elements are 0.436 and 0.830 of them",
+            None,
+            "1",
+            "prohaska-2022",
+            "standard atomic weights",
+        ),
+    )
+    return {key: round(value, 4) for key, value in results.items()}, because, _cautions("feed")
+
+
+def _removal(given: Mapping[str, Any]) -> Answer:
+    kind, fruit = knowledge().kind(given["kind"]), given["harvest"]
+    results: dict[str, Any] = {}
+    links: list[Because] = []
+    for letter in ("n", "p", "k"):
+        fact = kind[f"removal_{letter}"]
+        for suffix, content in (("", fact.number), ("_low", fact.least), ("_high", fact.most)):
+            results[f"{letter}_g{suffix}"] = round(nutrients.nutrient_removed(fruit, content), 2)
+        links.append(
+            from_fact(
+                "Fresh fruit of {kind} takes away {value} of " + letter.upper(),
+                fact,
+                kind=kind.name,
+            )
+        )
+    return results, tuple(links), ()
+
+
+def _canopy(given: Mapping[str, Any]) -> Answer:
+    spreads = given["spread"]
+    if len(spreads) > 2:
+        raise BadInput(
+            "spread is given once, or twice for along and across", "--spread 2.2 --spread 2.0"
+        )
+    along, across = spreads[0], spreads[-1]
+    skirt = given.get("skirt", 0.0)
+    volume = canopy.canopy_volume_ellipsoid(given["height"], skirt, along, across)
+    results: dict[str, Any] = {"volume_m3": round(volume, 4)}
+    links = [
+        cited(
+            "Ellipsoid from skirt to top: π/6 × crown height × both spreads",
+            round(volume, 4),
+            "m3",
+            "common-practice",
+            "geometry",
+        )
+    ]
+    notes: tuple[str, ...] = ()
+    if given.get("remove") is not None:
+        share = given["remove"] / 100
+        after = canopy.height_and_spread_after_removal(given["height"], skirt, along, across, share)
+        results |= {
+            "after_volume_m3": round(volume * (1 - share), 4),
+            "after_height_m": round(after.height, 3),
+            "after_spread_along_m": round(after.spread_along, 3),
+            "after_spread_across_m": round(after.spread_across, 3),
+        }
+        links.append(
+            computed("Each measure shrinks by the cube root of what is left, the skirt stays")
+        )
+        if share > 1 / 3:
+            notes = (
+                "More than a third of the canopy in one year sets most fruit trees back; spread it over years.",
+            )
+    return results, tuple(links), (*notes, *_cautions("prune")) if notes else ()
+
+
+def _bearing(given: Mapping[str, Any]) -> Answer:
+    yields = given["yields"]
+    if len(yields) < 3:
+        raise BadInput(
+            f"{len(yields)} yields are too few", "three years or more, oldest first, commas between"
+        )
+    if any(value < 0 for value in yields):
+        raise BadInput("a yield below zero", "masses are zero or more")
+    if not any(yields):
+        raise BadInput("every yield is zero", "alternation needs a crop in some year")
+    intensity = float(bearing.bearing_intensity(yields))
+    detrended = float(bearing.detrended_intensity(yields))
+    by_chance, share = _by_chance(yields)
+    flips = float(bearing.bienniality(yields))
+    if share <= 0.05 and intensity > by_chance:
+        verdict = "alternates: more than the same yields in any order would"
+    elif share <= 0.2 and intensity > by_chance:
+        verdict = "may alternate; not yet beyond doubt"
+    elif len(yields) < 6 and intensity > by_chance:
+        verdict = "swings, but the record is too short to tell it from chance"
+    else:
+        verdict = "no sign of alternation beyond chance"
+    results = {
+        "intensity": round(intensity, 4),
+        "bienniality_pct": round(100 * flips, 1),
+        "expected_by_chance": round(by_chance, 4),
+        "detrended_intensity": round(detrended, 4),
+        "verdict": verdict,
+    }
+    because = (
+        cited(
+            "Intensity: mean of |difference| over sum of neighbouring years, 0 to 1",
+            round(intensity, 4),
+            "1",
+            "hoblyn-1936",
+            "intensity of biennial bearing",
+            "memory",
+        ),
+        computed(
+            f"The same yields in other orders average {by_chance:.2f}; {100 * share:.0f} % of the orders reach "
+            "this intensity",
+            round(share, 4),
+            "1",
+        ),
+        computed(
+            "A rising trend alone raises intensity, so the de-trended value is shown beside it",
+            round(detrended, 4),
+            "1",
+        ),
+    )
+    return results, because, ()
+
+
+def _by_chance(yields: list[float]) -> tuple[float, float]:
+    """Mean intensity over other orders of the same yields, and the share of orders at least as intense.
+
+    Every order up to seven years; for longer records a fixed set of seeded reshuffles.
+    """
+    if len(yields) <= 7:
+        orders = [list(order) for order in permutations(yields)]
+    else:
+        rng = np.random.default_rng(len(yields))
+        orders = [list(rng.permutation(yields)) for _ in range(RESHUFFLES)]
+    own = float(bearing.bearing_intensity(yields))
+    found = np.array([float(bearing.bearing_intensity(order)) for order in orders])
+    return float(found.mean()), float(np.mean(found >= own - 1e-12))
+
+
+def _freeze_risk(given: Mapping[str, Any]) -> Answer:
+    minima = given["minima"]
+    if len(minima) < 5:
+        raise BadInput(
+            f"{len(minima)} winters are too few for odds",
+            "the coldest night of five winters or more",
+        )
+    location, scale = risk.gumbel_minima_moments(minima)
+    results: dict[str, Any] = {
+        "location": round(float(location), 4),
+        "scale": round(float(scale), 4),
+    }
+    for years in (10, 20, 50):
+        results[f"t{years}_c"] = round(float(risk.gumbel_quantile(location, scale, years)), 2)
+    links = [
+        cited(
+            "Gumbel distribution of yearly minima, fitted by moments",
+            results["scale"],
+            "degC",
+            "common-practice",
+            "extreme values, type I",
+        ),
+        computed(
+            "With few winters the rare values are wide guesses; the coldest night counted is "
+            f"{min(minima):g} °C in {len(minima)} winters",
+            min(minima),
+            "degC",
+        ),
+    ]
+    results["probability"] = None
+    if given.get("below") is not None:
+        chance = float(risk.gumbel_probability(location, scale, given["below"]))
+        results["probability"] = round(chance, 4)
+        counted = sum(value <= given["below"] for value in minima) / len(minima)
+        links.append(
+            computed(
+                f"Counted: {100 * counted:.0f} % of the winters were as cold",
+                round(counted, 4),
+                "1",
+            )
+        )
+    return results, tuple(links), ()
+
+
+def _cautions(job: str) -> tuple[str, ...]:
+    rows = knowledge().table("cautions").values()
+    return tuple(row["text"].text for row in rows if row["job"].text == job and "when" not in row)
+
+
+RECKONERS = (
+    Reckoner(
+        "dose",
+        "How much of a product carries a wanted amount of a nutrient, and what else comes with it.",
+        (
+            Option("label", _label, "N-P2O5-K2O", "the label as printed"),
+            Option("nutrient", choice("n", "p2o5", "k2o"), "text", "n, p2o5 or k2o"),
+            Option("amount", measured("mass"), "g", "wanted mass of that nutrient"),
+        ),
+        _dose,
+        ("product_g", "n_g", "p2o5_g", "k2o_g", "p_g", "k_g"),
+        '--label 5-5-5 --nutrient n --amount "0.5 lb"',
+    ),
+    Reckoner(
+        "removal",
+        "Nutrients that a harvest carries away.",
+        (
+            Option("kind", _kind, "kind", "kind of tree"),
+            Option("harvest", measured("mass"), "g", 'mass of fruit, such as "25 kg"'),
+        ),
+        _removal,
+        tuple(f"{letter}_g{end}" for letter in "npk" for end in ("", "_low", "_high")),
+        '--kind satsuma --harvest "25 kg"',
+    ),
+    Reckoner(
+        "canopy",
+        "Volume of a canopy, and its size after a cut.",
+        (
+            Option("height", measured("height"), "m", "height of the tree"),
+            Option(
+                "spread",
+                measured("spread"),
+                "m",
+                "spread; give it twice for along and across",
+                multiple=True,
+            ),
+            Option(
+                "skirt",
+                measured("skirt"),
+                "m",
+                "height of the lowest foliage; 0 if left out",
+                required=False,
+            ),
+            Option("remove", percentage, "%", "share of the volume to take off", required=False),
+        ),
+        _canopy,
+        (
+            "volume_m3",
+            "after_volume_m3",
+            "after_height_m",
+            "after_spread_along_m",
+            "after_spread_across_m",
+        ),
+        "--height 3 --spread 3 --remove 25",
+    ),
+    Reckoner(
+        "bearing",
+        "Whether a tree's yields swing between on and off years.",
+        (Option("yields", numbers, "list", "yields by year, oldest first, commas between"),),
+        _bearing,
+        ("intensity", "bienniality_pct", "expected_by_chance", "detrended_intensity", "verdict"),
+        "--yields 12,30,8,41,10",
+    ),
+    Reckoner(
+        "freeze-risk",
+        "Odds of hard nights from the coldest night of each winter.",
+        (
+            Option("minima", numbers, "degC", "coldest night of each winter, commas between"),
+            Option(
+                "below",
+                measured("air_temperature"),
+                "degC",
+                "temperature whose yearly chance is wanted",
+                required=False,
+            ),
+        ),
+        _freeze_risk,
+        ("location", "scale", "t10_c", "t20_c", "t50_c", "probability"),
+        "--minima=-2.1,-3.4,-1.0,-5.6,-4.2 --below=-4",
+    ),
+)
