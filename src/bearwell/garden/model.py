@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import Annotated, Any, Literal, get_args
 from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from bearwell.errors import BadInput
@@ -64,6 +64,33 @@ Skirt = Annotated[float, measure("skirt")]
 Structure = Annotated[float, measure("structure")]
 Mass = Annotated[float, measure("mass")]
 Age = Annotated[float, measure("age")]
+
+
+def _zone(value: str) -> str:
+    try:
+        ZoneInfo(value)
+    except (KeyError, ValueError, OSError):
+        raise refuse(f"timezone '{value}' is not known", 'such as "Europe/Lisbon"') from None
+    return value
+
+
+def _id(value: str) -> str:
+    if not re.fullmatch(r"[\w.-]+", value):
+        raise refuse(f"id '{value}' has spaces or signs", "letters, digits, - _ and . only")
+    return value
+
+
+def _label(value: str) -> str:
+    if not re.fullmatch(r"\d+(\.\d+)?(-\d+(\.\d+)?){2}", value):
+        raise refuse(f"label '{value}' is not N-P2O5-K2O", 'write it as printed: "5-5-5"')
+    if sum(float(part) for part in value.split("-")) > 100:
+        raise refuse(f"label '{value}' adds up to more than 100 %", "check the bag")
+    return value
+
+
+Zone = Annotated[str, AfterValidator(_zone)]
+Id = Annotated[str, AfterValidator(_id)]
+Label = Annotated[str, AfterValidator(_label)]
 
 
 class Model(BaseModel):
@@ -136,7 +163,7 @@ def _spread(value: object) -> object:
 class Tree(Model):
     """One tree, as far as its grower has described it."""
 
-    id: str
+    id: Id
     kind: str
     name: str = ""
     planted: Day
@@ -169,8 +196,6 @@ class Tree(Model):
 
     @model_validator(mode="after")
     def _sense(self) -> Tree:
-        if not re.fullmatch(r"[\w.-]+", self.id):
-            raise refuse(f"id '{self.id}' has spaces or signs", "letters, digits, - _ and . only")
         if self.skirt is not None and self.height is not None and self.skirt >= self.height:
             raise refuse("skirt is not below the height of the tree", "skirt is the lowest foliage")
         if self.spread and self.trunk_girth and self.trunk_girth > max(self.spread):
@@ -215,22 +240,15 @@ class Tree(Model):
 class Product(Model):
     """A bag on the shelf."""
 
-    id: str
+    id: Id
     name: str
-    label: str
+    label: Label
     release: str
     pack: Mass | None = None
     price: float | None = Field(default=None, ge=0)
     on_hand: Mass | None = None
+    kept_for: tuple[str, ...] = ()
     cup_mass: Mass | None = None
-
-    @model_validator(mode="after")
-    def _label(self) -> Product:
-        if not re.fullmatch(r"\d+(\.\d+)?(-\d+(\.\d+)?){2}", self.label):
-            raise refuse(f"label '{self.label}' is not N-P2O5-K2O", 'write it as printed: "5-5-5"')
-        if sum(self.grade) > 100:
-            raise refuse(f"label '{self.label}' adds up to more than 100 %", "check the bag")
-        return self
 
     @property
     def grade(self) -> tuple[float, float, float]:
@@ -275,7 +293,7 @@ class NoFeeding(Model):
 class Shelter(Model):
     """A structure that trees stand under or against in winter."""
 
-    id: str
+    id: Id
     shape: Literal["hoop", "box", "gable", "wall"] = "box"
     length: Structure | None = None
     width: Structure | None = None
@@ -314,21 +332,11 @@ class Site(Model):
     latitude: float = Field(ge=-90, le=90)
     longitude: float = Field(ge=-180, le=180)
     elevation: Annotated[float, measure("elevation")] = 0.0
-    timezone: str = "UTC"
+    timezone: Zone = "UTC"
     soil: str | MeasuredSoil | None = None
     soil_test: SoilTest | None = None
     irrigation_water_ec: Annotated[float, measure("conductivity")] | None = None
     colder_than_station: Annotated[float, measure("temperature_difference")] = 0.0
-
-    @model_validator(mode="after")
-    def _zone(self) -> Site:
-        try:
-            ZoneInfo(self.timezone)
-        except (KeyError, ValueError, OSError):
-            raise refuse(
-                f"timezone '{self.timezone}' is not known", 'such as "Europe/Lisbon"'
-            ) from None
-        return self
 
     @property
     def southern(self) -> bool:

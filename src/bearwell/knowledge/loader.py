@@ -65,7 +65,7 @@ class Knowledge:
         for species in self.species.values():
             if not species.abstract:
                 names |= {_plain(name): species.key for name in (species.name, *species.also)}
-        close = get_close_matches(_plain(key), names, n=4, cutoff=0.55)
+        close = get_close_matches(_plain(key), names, n=4, cutoff=0.62)
         inside = [name for name in names if len(key) > 3 and _plain(key) in name]
         return list(dict.fromkeys(names[name] for name in [*close, *inside]))[:4]
 
@@ -457,19 +457,40 @@ def extend(
                 continue
             raw[key] = (where, filled)
     species = dict(base.species)
-    for key in list(raw):
-        try:
-            species |= _resolve({key: raw[key]}, base.schema, base.feeding, sources, species)
-        except KnowledgeError:
-            parent = raw[key][1].get("parent")
-            if parent in raw and parent not in species:
-                try:
-                    species |= _resolve(raw, base.schema, base.feeding, sources, species)
-                    continue
-                except KnowledgeError as deeper:
-                    error = deeper
-            problems.append(Problem(raw[key][0], error.message, error.hint))
+    waiting = dict(raw)
+    while waiting:
+        # A kind may descend from another of the grower's own, so parents go first.
+        ready = [key for key, (_, table) in waiting.items() if table.get("parent") not in waiting]
+        for key in ready or list(waiting):
+            where, table = waiting.pop(key)
+            try:
+                species |= _resolve(
+                    {key: (where, table)}, base.schema, base.feeding, sources, species
+                )
+                problems += _unread(where, species[key], table)
+            except KnowledgeError as error:
+                message = error.message.removeprefix(f"{where}: ")
+                problems.append(Problem(where, message, error.hint))
     return Knowledge(species, base.feeding, base.tables, sources, base.schema), problems
+
+
+def _unread(where: str, species: Species, table: Mapping[str, Any]) -> list[Problem]:
+    """Facts of a grower's own kind that its bloom rule never looks at."""
+    if species.abstract:
+        return []
+    rule = species["bloom_rule"].text
+    read = "bloom_heat" if rule == "heat sum" else "bloom_warmth"
+    other = "bloom_warmth" if rule == "heat sum" else "bloom_heat"
+    return [
+        Problem(
+            where,
+            f"[{species.key}] {name} is never read: its bloom follows a {rule}",
+            f"state {read}_... instead, or its own bloom_rule",
+            severity="warning",
+        )
+        for name in table.get("facts", {})
+        if name.startswith(other)
+    ]
 
 
 def used_sources(book: Knowledge) -> set[str]:

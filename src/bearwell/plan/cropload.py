@@ -87,7 +87,7 @@ def crop_targets(view: View) -> list[Target]:
                     girth=amount(view.size.girth, "m"),
                     area=amount(area, "cm2"),
                 ),
-                from_fact("and {value} for each cm² of it", section),
+                from_fact("and {value} of it", section),
             )
         girth = species.get("crop_per_girth")
         if girth is not None:
@@ -108,7 +108,7 @@ def crop_targets(view: View) -> list[Target]:
             species["full_bearing_years"],
             species["fruitless_years"],
         )
-        fruit = [share * kilos / mass.number for kilos in (full.number, full.least, full.most)]
+        fruit = [share * grams / mass.number for grams in (full.number, full.least, full.most)]
         add(
             "age",
             (fruit[0], fruit[1], fruit[2]),
@@ -185,8 +185,11 @@ def plan_crop(view: View) -> list[Advice]:
         if start.date < view.today - timedelta(days=LOOK_BACK):
             continue
         if not _bears_in(view, bloom.date):
-            advice.append(_strip(view, bloom, drop))
-        elif "thin_after_bloom" in view.species.facts:
+            advice.append(_strip(view, bloom, drop, end))
+        elif (
+            "thin_after_bloom" in view.species.facts
+            and view.species["fruit_mass"].number >= view.constant("smallest fruit thinned").number
+        ):
             advice += _thin(view, bloom, drop, start, end)
     return advice
 
@@ -199,21 +202,27 @@ def _done_since(view: View, job: str, begin: date) -> bool:
     return any(work.job == job and begin <= work.date <= view.today for work in view.tree.done)
 
 
-def _strip(view: View, bloom: Stage, drop: Stage) -> Advice:
+def _strip(view: View, bloom: Stage, drop: Stage, end: Stage | None) -> Advice:
     years = view.species["fruitless_years"]
     window = Window(
         bloom.date + timedelta(days=5),
         bloom.date + timedelta(days=25),
         drop.date + timedelta(days=30),
     )
+    count = latest_count(view, bloom, end)
+    estimate = fruit_now(view, count) if count else None
     return Advice(
         id=view.advice_id("thin", "strip", bloom.date),
         tree=view.tree.id,
         kind="thin",
         window=window,
         headline=phrase("Take off every fruit: it is too young to bear"),
-        quantity=amount(0, "count"),
-        display=phrase("keep none"),
+        quantity=Quantity(0, "count")
+        if estimate is None
+        else Quantity(round(estimate.fruit), "count", round(estimate.low), round(estimate.high)),
+        display=phrase("keep none")
+        if estimate is None
+        else phrase("take off all {fruit}, keep none", fruit=round(estimate.fruit)),
         steps=(
             phrase("Pinch off every fruitlet while it is small; leave the leaves round it."),
             phrase("Go over it again after two weeks."),
@@ -221,6 +230,7 @@ def _strip(view: View, bloom: Stage, drop: Stage) -> Advice:
         cautions=view.cautions("thin", *view.species.lineage),
         minutes=10,
         because=(
+            *([estimate.because] if estimate else []),
             from_fact(
                 "{kind} keeps no fruit for {value} after planting or grafting: the crop would cost it "
                 "roots and branches, and the next year",
@@ -233,7 +243,7 @@ def _strip(view: View, bloom: Stage, drop: Stage) -> Advice:
             ),
         ),
         changes=phrase("Nothing but time; one fruit to know its taste does no harm"),
-        details={"keep": 0, "remove": None, "rule": "age"},
+        details={"keep": 0, "remove": round(estimate.fruit) if estimate else None, "rule": "age"},
     )
 
 

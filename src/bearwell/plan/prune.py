@@ -223,6 +223,9 @@ def _after_harvest(view: View) -> list[Advice]:
         why_recovery = from_fact("A main cut wants {value} before bloom", recovery)
         if gap >= gap_wanted.number and latest > picked:
             earliest = picked + timedelta(days=3)
+            # Where the wanted rest leaves only days, four weeks are given while the least rest still holds.
+            least = bloom.date - timedelta(days=max(14, round(recovery.least)))
+            latest = max(latest, min(earliest + timedelta(days=28), least))
             frost = _last_frost(view, season)
             best, why_best = earliest, []
             if frost is not None and frost > earliest:
@@ -317,7 +320,7 @@ def _light_rounds(
     why_autumn = from_fact("New growth needs about {value} to harden before frost", hardens)
     advice = []
     for what, window, headline in rounds:
-        if window.earliest > window.latest:
+        if window.earliest > window.latest or _blooming(view, window):
             continue
         best = min(max(window.best, window.earliest), window.latest)
         links = (*why, from_fact("One light round takes about {value}", light))
@@ -336,6 +339,16 @@ def _light_rounds(
             )
         )
     return advice
+
+
+def _blooming(view: View, window: Window) -> bool:
+    """Whether a cut at the best of this window would take off flowers or buds about to open."""
+    soon = timedelta(days=21)
+    for start in view.cycle.every("bloom start"):
+        end = view.cycle.of("bloom end", start.season)
+        if end is not None and start.date - soon <= window.best <= end.date:
+            return True
+    return False
 
 
 def _harvest_end_before(view: View, season: int) -> date | None:

@@ -34,15 +34,14 @@ class Round:
 
 def yearly_need(view: View) -> Need:
     """Nitrogen a year by the rule of the kind: by the pot's volume, the trunk, or the years."""
-    book, tree, species = view.book, view.tree, view.species
-    factor = species["feeding_factor"]
+    book, tree = view.book, view.tree
     if tree.pot is not None:
         rule = book.feeding["container-by-volume"]
         step, size = rule.step(0), tree.pot.volume
         by_pot = _need(
             rule,
             size,
-            factor.number,
+            1.0,
             None,
             from_rule(
                 "A container is fed by its volume: {rate} of N a litre of medium and year, so {n} for {volume}",
@@ -69,11 +68,12 @@ def _by_ground_rule(view: View) -> Need:
         elif diameter is not None:
             step = rule.step(0)
             link = from_rule(
-                "{kind} takes {rate} of N a year for each cm of trunk diameter; the trunk is {diameter} thick",
+                "{kind} takes {rate} of N a year for each {per} of trunk diameter; the trunk is {diameter} thick",
                 rule,
                 step.value * diameter,
                 kind=species.name,
-                rate=amount(step.value / 100, "g"),
+                rate=amount(step.value * 0.0254, "g"),
+                per=amount(0.0254, "m"),
                 diameter=amount(diameter, "m"),
             )
             return _need(rule, diameter, factor.number, None, link)
@@ -130,23 +130,22 @@ def _monthly(
     view: View, season: str, first: date, last: date
 ) -> tuple[list[Round], tuple[Because, ...]]:
     fact = view.constant("rounds in a pot")
-    months = []
-    day = first.replace(day=1)
-    while day <= last:
-        following = (day + timedelta(days=32)).replace(day=1)
-        if season == "all year" or _in_deciduous_season(view, day + timedelta(days=9)):
-            months.append((day, following - timedelta(days=1)))
-        day = following
-    yearly = 12 if season == "all year" else max(1, len([m for m in months if m[0] > view.today]))
+    rounds = []
+    for year in range(first.year, last.year + 1):
+        starts = [date(year, month, 1) for month in range(1, 13)]
+        if season != "all year":
+            starts = [day for day in starts if _in_deciduous_season(view, day + timedelta(days=9))]
+        for number, begin in enumerate(starts, start=1):
+            end = (begin + timedelta(days=32)).replace(day=1) - timedelta(days=1)
+            if end >= first and begin <= last:
+                window = Window(begin, begin + timedelta(days=9), end)
+                rounds.append(Round(window, 1 / len(starts), number, len(starts)))
     why = from_fact(
         "A pot holds a fraction of what soil holds, so it is fed every month"
         + (", winter like summer" if season == "all year" else " of its season"),
         fact,
     )
-    return [
-        Round(Window(begin, begin + timedelta(days=9), end), 1 / yearly, index + 1, yearly)
-        for index, (begin, end) in enumerate(months)
-    ], (why,)
+    return rounds, (why,)
 
 
 def _around_the_year(
@@ -228,6 +227,8 @@ def _growing_season(
         for index in range(count):
             best = view.site.day(begin + (stop - begin) * index / max(count - 1, 1), year)
             limit = view.site.day(fact.number, year)
+            if best > limit:
+                continue
             window = Window(best - timedelta(days=14), best, min(best + timedelta(days=28), limit))
             if window.latest >= first and window.earliest <= last:
                 rounds.append(Round(window, 1 / count, index + 1, count))

@@ -8,7 +8,7 @@ from bearwell.garden.model import EVENTS
 from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.view import LOOK_BACK, View
-from bearwell.reasons import Because, from_fact, phrase
+from bearwell.reasons import Because, amount, from_fact, phrase
 
 NEAR = 60
 
@@ -96,8 +96,9 @@ def _missing_measures(view: View) -> list[Advice]:
             headline=phrase("Measure its {what}", what=" and ".join(wanted)),
             steps=(
                 phrase(
-                    "Height with a marked pole, spread along and across with a tape, girth with a string 15 cm "
-                    "above the union."
+                    "Height with a marked pole, spread along and across with a tape, girth with a string "
+                    "{above} above the union.",
+                    above=amount(0.15, "m"),
                 ),
                 phrase("Until then the plan supposes a size for its age, and says so."),
             ),

@@ -6,25 +6,18 @@ from datetime import timedelta
 
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.view import View
-from bearwell.reasons import amount, computed, from_fact, phrase
+from bearwell.reasons import Because, amount, computed, from_fact, phrase
+from bearwell.season.water import WaterState
 
 
-def plan_water(view: View) -> list[Advice]:
-    """A watering when the root zone nears the point where the tree runs short."""
-    state = view.water
-    if state is None or state.daily_use <= 0:
-        return []
-    days_left = max(0.0, (state.ready - state.deficit) / state.daily_use)
-    horizon = 3 if view.tree.pot is not None else 7
-    if days_left > horizon:
-        return []
+def _round_of_water(view: View, state: WaterState) -> tuple[float, tuple[Because, ...]]:
+    """Litres for one watering, and why."""
     efficiency = view.constant("irrigation efficiency")
     litres = state.deficit / efficiency.number
     links = [
-        *state.because,
         computed(
-            "Over {days} days it has lost {deficit} more than it got; it can lose {ready} of {total} before "
-            "it is short",
+            "Over {days} days it has lost {deficit} more than it got; it can lose {ready} of {total} "
+            "before it is short",
             state.deficit,
             "L",
             days=state.days_counted,
@@ -36,8 +29,30 @@ def plan_water(view: View) -> list[Advice]:
     ]
     if view.tree.pot is not None:
         leach = view.constant("leaching share")
-        litres *= 1 + leach.number
+        litres = min(litres, state.ready / efficiency.number) * (1 + leach.number)
         links.append(from_fact("A pot gets {value} more so that salts leave with it", leach))
+        return litres, tuple(links)
+    deepest = view.constant("deepest watering")
+    most = deepest.number * 1000 * view.size.area
+    if litres > most:
+        litres = most
+        links.append(
+            from_fact("At most {value} at once on its shadow, or it runs past the roots", deepest)
+        )
+    return litres, tuple(links)
+
+
+def plan_water(view: View) -> list[Advice]:
+    """A watering when the root zone nears the point where the tree runs short."""
+    state = view.water
+    if state is None or state.daily_use <= 0:
+        return []
+    days_left = max(0.0, (state.ready - state.deficit) / state.daily_use)
+    horizon = 3 if view.tree.pot is not None else 7
+    if days_left > horizon:
+        return []
+    litres, why_litres = _round_of_water(view, state)
+    links = [*state.because, *why_litres]
     remarks = []
     if state.unknown_rain:
         remarks.append(
@@ -51,6 +66,14 @@ def plan_water(view: View) -> list[Advice]:
         remarks.append(
             phrase(
                 "Under the closed {shelter} no rain reaches it: feel the soil", shelter=shelter.id
+            )
+        )
+    lacking = state.deficit / view.constant("irrigation efficiency").number
+    if view.tree.pot is None and lacking > 1.3 * litres:
+        remarks.append(
+            phrase(
+                "It lacks some {lacking} in all: give this now and again every week until rain",
+                lacking=amount(float(round(lacking)), "L"),
             )
         )
     latest = view.today + timedelta(days=round(min(days_left, horizon)))

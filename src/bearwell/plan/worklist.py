@@ -68,7 +68,14 @@ def merge(
 ) -> Worklist:
     """The part of the year's advice that belongs in the coming days."""
     last = today + timedelta(days=days)
-    kept = [one for one in planned if _belongs(one, today, last)]
+    open_now = {(one.tree, one.kind) for one in planned if one.standing == "due"}
+    kept = [
+        one
+        for one in planned
+        # A missed round is not told where the next one is open already.
+        if _belongs(one, today, last)
+        and not (one.standing == "missed" and (one.tree, one.kind) in open_now)
+    ]
     kept.sort(
         key=lambda one: (
             _rank(one, last),
@@ -85,6 +92,10 @@ def _belongs(one: Advice, today: date, last: date) -> bool:
     if one.standing == "missed":
         told = one.kind in ("feed", "prune", "thin") or one.kind == "measure"
         return told and today - one.window.latest <= timedelta(days=TOLD_AFTER)
+    if one.kind == "inspect":
+        # Looking round is listed in its best days and when it closes, not all the weeks it would serve.
+        near = today - timedelta(days=7) <= one.window.best <= last
+        return one.window.latest >= today and (near or one.window.latest <= last)
     return one.window.earliest <= last and one.window.latest >= today
 
 
@@ -121,7 +132,11 @@ def _clashes(view: View, advice: list[Advice]) -> list[Advice]:
                         )
                     )
                     break
-        if one.kind == "prune" and one.details.get("heavy"):
+        if (
+            one.kind == "prune"
+            and one.details.get("heavy")
+            and view.species.habit != "ever-bearing"
+        ):
             for pick in picks:
                 if pick.window.earliest <= one.window.best <= pick.window.latest:
                     one = one.remarked(

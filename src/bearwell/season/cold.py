@@ -93,11 +93,7 @@ def cold_limits(
         add("fruit", species["cold_fruit"], species["cold_fruit_hours"].number)
     elif _young_fruit(cycle, day):
         add("young fruit", species["cold_fruit"], 0.5)
-    if (
-        not species.keeps_leaves
-        and _holds(cycle, "leaf out", "leaf fall", day)
-        and cycle.of("leaf out", site.season)
-    ):
+    if _flushes(species, cycle, day):
         add("new growth", species["cold_flush"], 0.5)
     add("wood", species["cold_wood"], 2.0)
     if tree.pot is not None:
@@ -156,6 +152,17 @@ def shelter_lift(tree: Tree, garden: Garden, book: Knowledge) -> tuple[float, tu
             cover=shelter.cover,
         ),
     )
+
+
+def _flushes(species: Species, cycle: Cycle, day: date) -> bool:
+    """Whether soft spring growth is on the tree: two months from leaf out, or round an evergreen's bloom."""
+    soft = timedelta(days=60)
+    if species.keeps_leaves:
+        return any(
+            bloom.date - timedelta(days=20) <= day <= bloom.date + soft
+            for bloom in cycle.every("bloom start")
+        )
+    return any(leaf.date <= day <= leaf.date + soft for leaf in cycle.every("leaf out"))
 
 
 def _holds(cycle: Cycle, first: str, last: str, day: date) -> bool:

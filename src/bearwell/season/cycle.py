@@ -214,7 +214,11 @@ class Cycle:
                 found.append(self._stage(event, season, guess, wave))
 
     def _ripening(self) -> tuple[float, tuple[Because, ...]]:
-        """Days from full bloom to ripe here, placed within the table's range by the heat of the place."""
+        """Days from full bloom to ripe here, and why.
+
+        For evergreens the table's range is read by the heat of the place, and bloom that comes later than
+        the table's place has it ripens in fewer days, as autumn does part of the work.
+        """
         fact = self.species["bloom_to_ripe"]
         base = from_fact(
             "{kind} ripens about {value} after full bloom", fact, kind=self.species.name
@@ -223,25 +227,23 @@ class Cycle:
         if heat is None or not self.species.keeps_leaves or fact.low is None or fact.high is None:
             return fact.number, (base,)
         hot = self._constant("heat of a hot citrus place")
-        cool = self._constant("heat of a cool citrus place")
-        coolness = min(max((hot - heat) / (hot - cool), 0.0), 1.0)
-        if coolness >= 0.5:
-            days = fact.number + (fact.high - fact.number) * (coolness - 0.5) / 0.5 * 0.8
-        else:
-            days = fact.number - (fact.number - fact.low) * (0.5 - coolness) / 0.5 * 0.8
         row = self.book.constant("heat of a cool citrus place")
-        why = Because(
-            computed(
-                "This place gathers {heat} above 12.8 °C in a usual year, so {days} is taken within "
-                "that range",
-                heat=amount(heat, "degC d"),
-                days=amount(days, "d"),
-            ).statement,
-            days,
-            "d",
-            row.source,
-            row.locator,
-            "judgement",
+        coolness = min(max((hot - heat) / (hot - row.number), 0.0), 1.0)
+        reach = fact.high - fact.number if coolness >= 0.5 else fact.number - fact.low
+        days = fact.number + (2 * coolness - 1) * reach * self._constant(
+            "share of the ripening range"
+        )
+        later = self._prior.offset + 1 - self.species["bloom_day"].number
+        if self.species["bloom_rule"].text != "falling warmth":
+            kept = 1 - self._constant("harvest follows bloom")
+            days -= kept * min(max(later, -45.0), 45.0)
+        days = min(max(days, fact.low), fact.high)
+        why = from_fact(
+            "This place gathers {heat} above 12.8 °C in a usual year ({value} is a cool place) and blooms "
+            "on its own day, so {days} is taken within that range",
+            row,
+            heat=amount(heat, "degC d"),
+            days=amount(days, "d"),
         )
         return days, (base, why)
 

@@ -79,7 +79,8 @@ def water_state(
     today: date,
 ) -> WaterState | None:
     """The balance over the last weeks up to today; None when there is no recent weather."""
-    span = int(book.constant("water balance days").number)
+    name = "water balance days of a pot" if tree.pot else "water balance days"
+    span = int(book.constant(name).number)
     first = today - timedelta(days=span)
     et0 = reference_evapotranspiration_of(site, first, today)
     if et0 is None or site.series is None or site.series.end < today - timedelta(days=3):

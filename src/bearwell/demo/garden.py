@@ -1,0 +1,134 @@
+"""The head of the demonstration garden file: place, rules, shelters, shelf, a kind of its own."""
+
+HEAD = """\
+# Tern Steps: a demonstration garden. Everything here is INVENTED, the weather too.
+#
+# No such terrace, tree, crop, price or weather record exists. It was written for $TODAY to show
+# what a garden file can say; copy what you need into a file of your own. As long as this file is
+# untouched, a newer demonstration may take its place. Once you change it, it is yours and stays.
+#
+# How to write one:
+# - A measure stands in quotes with its unit: "2.1 m", "7 ft", "18 cm", "10 lb", "45 L".
+# - A date is written year-month-day without quotes: 2024-03-20.
+# - Only [garden], [site] and, for each [[tree]], id, kind and planted are needed. The plan fills
+#   the rest from its tables and says what it supposed.
+# - What you add later sharpens the plan: a bloom date, the weight of a crop, a girth.
+bearwell = 1                              # version of this format
+
+[garden]
+name = "Tern Steps"
+units = "metric"                          # or "us": only how numbers are shown
+
+[site]
+latitude = 41.69                          # degrees; negative south of the equator
+longitude = -8.83                         # degrees; negative west of Greenwich
+elevation = "35 m"
+timezone = "Europe/Lisbon"
+soil = "sandy loam"                       # a texture class: a ball of it crumbles when poked
+soil_test = { ph = 5.9, organic_matter = "2.4 %", p = { method = "mehlich-3", value = "31 ppm" } }
+irrigation_water_ec = "0.4 dS/m"
+colder_than_station = "1.0 K"             # how much colder than the station on clear nights
+
+[weather]
+daily = ["weather/tern-steps.csv"]        # beside this file; days after today count as a forecast
+
+# A local rule that forbids nutrients on some days. The plan keeps to it and says what it moved.
+[[no_feeding]]
+from = "06-01"
+to = "09-30"
+nutrients = ["N", "P"]
+reason = "summer fertilizer rule of the terrace"
+
+# Structures that trees stand under or against in winter.
+[[shelter]]
+id = "north-hoop"
+shape = "hoop"                            # hoop, box, gable or wall
+length = "6 m"
+width = "4 m"
+height = "3.2 m"
+cover = "single polyethylene film"
+
+[[shelter]]
+id = "granite-wall"
+shape = "wall"
+height = "2.2 m"
+cover = "wall only"
+
+# A kind of your own takes everything from its parent but what you state; low and high say how sure
+# you are of it.
+[kind.tern-early]
+name = "'Tern Early' satsuma (invented)"
+parent = "satsuma"
+[kind.tern-early.facts]
+bloom_to_ripe = { value = 175, low = 160, high = 190, unit = "d", note = "sweet before the cold" }
+harvest_hold = { value = 30, low = 20, high = 40, unit = "d", note = "puffy if left longer" }
+"""
+
+SHELF = """\
+# The shelf. The label is N-P2O5-K2O as printed on the bag, in percent of its mass. Weigh one level
+# cup of each: then the plan can speak in cups.
+[[product]]
+id = "balanced"
+name = "balanced organic granules"
+label = "5-5-5"
+release = "granular organic"
+pack = "10 kg"
+price = 18.50
+on_hand = "7 kg"
+cup_mass = "150 g"
+
+[[product]]
+id = "quick-meal"
+name = "quick organic meal"
+label = "12-1-1"
+release = "quick organic meal"
+pack = "5 kg"
+price = 16.00
+on_hand = "3.5 kg"
+cup_mass = "130 g"
+
+[[product]]
+id = "pot-prills"
+name = "controlled-release prills for pots"
+label = "15-8-12"
+release = "controlled release"
+kept_for = ["pot"]                        # only for these trees: ids, kinds, groups, "pot" or "ground"
+pack = "2 kg"
+price = 24.00
+on_hand = "1.4 kg"
+cup_mass = "210 g"
+
+[[product]]
+id = "acid-mix"
+name = "acid-forming granules for blueberries"
+label = "9-3-6"
+release = "granular mineral"
+kept_for = ["blueberry"]
+pack = "3 kg"
+price = 11.00
+on_hand = "1.2 kg"
+cup_mass = "200 g"
+
+[[product]]
+id = "potash"
+name = "sulfate of potash"
+label = "0-0-50"
+release = "granular mineral"
+pack = "5 kg"
+price = 12.50
+on_hand = "4 kg"
+cup_mass = "270 g"
+
+# Compost frees so little nitrogen that it carries no round: it goes on as mulch, not as a feed.
+[[product]]
+id = "compost"
+name = "garden compost"
+label = "1-0.5-1"
+release = "plant compost"
+price = 0.00
+on_hand = "60 kg"
+
+# The trees. harvests, observed, counts and done are the diary: what came off, what was seen, what
+# was counted, what was done. One line each; the plan learns from every one. Water is weighed like
+# the rest: a litre is a kilogram.
+"""

@@ -1,0 +1,1 @@
+"""The faces: command line, web page, JSON. Each parses, asks the api once, and renders."""

@@ -1,0 +1,268 @@
+"""The command line: each command parses, asks the api once, and prints a table or JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import click
+
+from bearwell import __version__
+from bearwell.errors import BadInput, BearwellError
+
+WEATHER_HELP = "Another daily weather file; may be given more than once."
+
+
+class Day(click.ParamType[date]):
+    """A date typed as 2026-04-14."""
+
+    name = "YYYY-MM-DD"
+
+    def convert(
+        self,
+        value: Any,
+        param: click.Parameter | None,  # noqa: ARG002
+        ctx: click.Context | None,  # noqa: ARG002
+    ) -> date:
+        """Read it, or refuse it in words."""
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            raise BadInput(f"'{value}' is not a date", "write it as 2026-04-14") from None
+
+
+class Plainly(click.Group):
+    """A group whose refusals are one line on stderr: exit 2 for bad input, 1 for failure."""
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        """Run a command and turn every refusal into one line."""
+        kwargs["standalone_mode"] = False
+        try:
+            return super().main(*args, **kwargs)
+        except click.exceptions.Exit as done:
+            sys.exit(done.exit_code)
+        except click.Abort:
+            sys.exit(130)
+        except click.ClickException as error:
+            _refuse(error.format_message().rstrip("."), "see bearwell --help", 2)
+        except BearwellError as error:
+            _refuse(error.message, error.hint, error.exit_code)
+        except BrokenPipeError:
+            sys.stderr.close()
+            sys.exit(0)
+
+
+def _refuse(message: str, hint: str, code: int) -> None:
+    click.echo(f"bearwell: {message}" + (f" ({hint})" if hint else ""), err=True)
+    sys.exit(code)
+
+
+def _today_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option(
+        "--today", type=Day(), default=None, help="Work things out for this day instead of today."
+    )(command)
+
+
+def _json_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")(
+        command
+    )
+
+
+def _print_json(data: Any) -> None:
+    click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+
+
+@click.group(
+    cls=Plainly, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80}
+)
+@click.version_option(__version__, prog_name="bearwell")
+def cli() -> None:
+    """What to do for each fruit tree, each week: how much, by when, and why."""
+
+
+@cli.command()
+@click.argument("garden", type=click.Path(path_type=Path))
+@_today_option
+@click.option("--days", default=14, show_default=True, help="How many days ahead.")
+@click.option("--tree", default=None, help="Only this tree.")
+@click.option("--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP)
+@click.option("--why", is_flag=True, help="Show the reasons under each advice.")
+@_json_option
+def worklist(
+    garden: Path,
+    today: date | None,
+    days: int,
+    tree: str | None,
+    weather: Sequence[Path],
+    why: bool,
+    as_json: bool,
+) -> None:
+    """What to do in the coming days, most pressing first."""
+    from bearwell import api
+    from bearwell.faces import tables, twins
+
+    opened = api.open_garden(garden, today or date.today(), weather)
+    listed = api.worklist(opened, days, tree)
+    words = twins.words_of(opened)
+    if as_json:
+        _print_json(twins.worklist_twin(listed, words))
+    else:
+        tables.print_worklist(opened, listed, words, why=why)
+
+
+@cli.command()
+@click.argument("garden", type=click.Path(path_type=Path))
+@click.option("--tree", default=None, help="Only this tree.")
+@_today_option
+@click.option("--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP)
+@_json_option
+def year(
+    garden: Path, tree: str | None, today: date | None, weather: Sequence[Path], as_json: bool
+) -> None:
+    """The cycle of each tree: its stages with dates, ranges and what they rest on."""
+    from bearwell import api
+    from bearwell.faces import tables, twins
+
+    opened = api.open_garden(garden, today or date.today(), weather)
+    found = api.years(opened, tree)
+    words = twins.words_of(opened)
+    if as_json:
+        _print_json([twins.year_twin(one, words) for one in found])
+    else:
+        tables.print_years(opened, found, words)
+
+
+@cli.command(
+    context_settings={
+        "ignore_unknown_options": True,
+        "allow_extra_args": True,
+        "allow_interspersed_args": False,
+    }
+)
+@click.argument("name", required=False)
+@click.pass_context
+def reckon(ctx: click.Context, name: str | None) -> None:
+    """One calculation, no garden needed. Without a NAME, lists them all.
+
+    NAME --help shows its options; values carry units ("0.5 lb", "3 m"), a bare number is taken in the
+    unit shown.
+    """
+    from bearwell import api
+    from bearwell.faces import tables, twins
+    from bearwell.faces.words import Words
+
+    if name is None:
+        tables.print_reckoners(api.reckoners())
+        return
+    typed, as_json, wants_help = _pairs(ctx.args)
+    if wants_help:
+        tables.print_reckoner(api.find_reckoner(name))
+        return
+    done = api.run_reckoner(name, typed)
+    if as_json:
+        _print_json(twins.reckoning_twin(done, Words()))
+    else:
+        tables.print_reckoning(done, Words())
+
+
+def _pairs(arguments: Sequence[str]) -> tuple[dict[str, list[str]], bool, bool]:
+    """Typed options of a reckoner as lists by name; --json and --help apart."""
+    typed: dict[str, list[str]] = {}
+    as_json = wants_help = False
+    rest = list(arguments)
+    while rest:
+        word = rest.pop(0)
+        if word == "--json":
+            as_json = True
+        elif word in ("--help", "-h"):
+            wants_help = True
+        elif word.startswith("--"):
+            name, equals, value = word[2:].partition("=")
+            if not equals:
+                if not rest:
+                    raise BadInput(f"--{name} has no value", f"--{name} VALUE")
+                value = rest.pop(0)
+            typed.setdefault(name, []).append(value)
+        else:
+            raise BadInput(f"'{word}' is not an option", "options start with --")
+    return typed, as_json, wants_help
+
+
+@cli.command()
+@click.argument("garden", type=click.Path(path_type=Path))
+@_today_option
+@_json_option
+def check(garden: Path, today: date | None, as_json: bool) -> None:
+    """All problems of a garden file and its weather, line by line."""
+    from bearwell import api
+    from bearwell.faces import tables, twins
+
+    problems = api.check_garden(garden, today or date.today())
+    if as_json:
+        _print_json(
+            {
+                "garden": str(garden),
+                "problems": [twins.problem_twin(problem) for problem in problems],
+            }
+        )
+    else:
+        tables.print_problems(garden, problems)
+    if any(problem.severity == "error" for problem in problems):
+        sys.exit(2)
+
+
+@cli.command()
+@click.argument("garden", required=False, type=click.Path(path_type=Path))
+@click.option(
+    "--data",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("demo-garden"),
+    show_default=True,
+    help="Folder for the demo garden when no GARDEN is named.",
+)
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option(
+    "--port",
+    default=8321,
+    show_default=True,
+    type=click.IntRange(0, 65535),
+    help="Port to listen on.",
+)
+@click.option("--read-only", is_flag=True, help="Never write anything.")
+@click.option("--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP)
+def serve(
+    garden: Path | None, data: Path, host: str, port: int, read_only: bool, weather: Sequence[Path]
+) -> None:
+    """The web page, on this machine only unless another address is named."""
+    from bearwell import api
+    from bearwell.faces.web.app import serve as serve_web
+
+    if garden is None:
+        garden = data / "tern-steps.toml" if read_only else api.write_demo(data, date.today())
+    serve_web(garden, host=host, port=port, weather=weather, read_only=read_only)
+
+
+@cli.command()
+@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
+@_today_option
+def demo(folder: Path, today: date | None) -> None:
+    """Write the invented demo garden into a folder, with records up to today."""
+    from bearwell import api
+
+    click.echo(str(api.write_demo(folder, today or date.today())))
+
+
+def main() -> None:
+    """The command `bearwell`."""
+    cli()
+
+
+if __name__ == "__main__":
+    main()
