@@ -7,6 +7,7 @@ a published figure is used instead.
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -52,7 +53,7 @@ class TestFeeding:
             one.window.best for one in year_of_feeding(opened(tmp_path, tree(kind), head=SHELF))
         ]
 
-        gaps = [(after - before).days for before, after in zip(days, days[1:], strict=False)]
+        gaps = [(after - before).days for before, after in pairwise(days)]
         assert len(days) >= 4
         assert max(gaps) <= 95
 
@@ -271,7 +272,8 @@ class TestCropLoad:
 
     def test_peach_follows_the_published_fruit_per_girth(self, tmp_path: Path):
         """van den Ende, Good Fruit Grower, December 2012, figure 1: mid-season peach of five years or more
-        carries 3.5 to 4.0 fruit for each cm of trunk circumference."""
+        carries 3.5 to 4.0 fruit for each cm of trunk circumference.
+        """
         today = date(2026, 5, 20)
         loaded = opened(tmp_path, tree("peach", years=8, today=today), today=today)
         count = next(one for one in advice_of(loaded, "measure") if "/count/" in one.id)

@@ -21,7 +21,8 @@ def results(name: str, **options: str | list[str]) -> dict:
 
 def test_daylight_of_fao_example_9():
     """FAO-56 example 9: 20 degrees south on 3 September, 11.7 h. The page's own length counts the sun's
-    upper edge and refraction, so it is longer by 6 to 14 minutes."""
+    upper edge and refraction, so it is longer by 6 to 14 minutes.
+    """
     found = results("daylight", latitude="-20", date="2026-09-03")
 
     assert found["day_length_fao56_h"] == pytest.approx(11.7, abs=0.05)
@@ -118,7 +119,8 @@ def hourly_file(tmp_path: Path, temperatures: list[float], start: str = "2025-11
 @pytest.mark.parametrize(("level", "portions"), [(6.0, 24.4326), (4.0, 21.2458), (13.5, 0.0)])
 def test_chill_of_720_constant_hours(level: float, portions: float, tmp_path: Path):
     """Computed from the closed form of the Dynamic Model (Fishman and others 1987), not a publication: no
-    portion ever forms at a constant 13 degC or more."""
+    portion ever forms at a constant 13 degC or more.
+    """
     path = hourly_file(tmp_path, [level] * 720)
     found = results("chill", hourly=str(path), from_="11-01", to="11-30")["seasons"]
 
@@ -129,7 +131,8 @@ def test_chill_of_720_constant_hours(level: float, portions: float, tmp_path: Pa
 
 def test_chill_models_part_ways_where_days_are_warm(tmp_path: Path):
     """Eight hours at 22 degC undo the portions of sixteen at 6 degC, while 480 chilling hours still add up;
-    Utah 240 units. Computed from the models' definitions, not a publication."""
+    Utah 240 units. Computed from the models' definitions, not a publication.
+    """
     path = hourly_file(tmp_path, ([22.0] * 8 + [6.0] * 16) * 30)
     season = results("chill", hourly=str(path), from_="11-01", to="11-30")["seasons"][0]
 
@@ -151,7 +154,8 @@ def test_chill_of_a_daily_record(tmp_path: Path):
 
 def test_dose_of_published_label_examples():
     """Half a pound of N from 10-10-10 is 5 lb (University of Arizona wording, secondhand); 1 lb N from 21-0-0
-    is printed as 5 lb (San Diego master gardeners), exactly 4.76 lb."""
+    is printed as 5 lb (San Diego master gardeners), exactly 4.76 lb.
+    """
     pound = 453.59237
     tens = results("dose", label="10-10-10", nutrient="n", amount="0.5 lb")
     sulfate = results("dose", label="21-0-0", nutrient="n", amount="1 lb")
@@ -195,7 +199,8 @@ def test_canopy_volumes():
 )
 def test_bearing_intensity(yields: str, intensity: float):
     """The definition of Hoblyn and others 1936 (from memory); the last row are the mean yields of a Georgia satsuma
-    planting (UGA extension, 2025) put through it, not a printed index."""
+    planting (UGA extension, 2025) put through it, not a printed index.
+    """
     assert results("bearing", yields=yields)["intensity"] == pytest.approx(intensity, abs=5e-4)
 
 

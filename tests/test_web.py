@@ -5,19 +5,25 @@ from __future__ import annotations
 import json
 import os
 import re
+import socket
+import subprocess
+import sys
+import time
 from datetime import UTC, date, datetime, timedelta
 from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import quote
 
+import httpx
 import pytest
 from starlette.testclient import TestClient
 
 from bearwell.api import knowledge, open_garden, reckon, reckoners, tree_year, worklist
 from bearwell.demo import write_demo
+from bearwell.errors import BadInput
 from bearwell.faces.twins import words_of, worklist_twin, year_twin
-from bearwell.faces.web import create_app
+from bearwell.faces.web import create_app, serve
 from bearwell.faces.web.pages import reckoning, week
 from bearwell.faces.web.pages.reckoning import example_of
 from bearwell.faces.web.render import STATIC
@@ -621,6 +627,38 @@ def test_the_clock_is_the_sites(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     path = write_garden(tmp_path)
     path.write_text(path.read_text("utf-8").replace("Europe/Lisbon", "Pacific/Auckland"), "utf-8")
     assert client_of(path, today=None).get("/week.json").json()["today"] == "2026-11-26"
+
+
+def test_serving_prints_its_address_first(path: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as found:
+        port = found.getsockname()[1]
+    code = "import sys, pathlib; from bearwell.faces.web import serve; serve(pathlib.Path(sys.argv[1]), port=int(sys.argv[2]))"
+    running = subprocess.Popen(
+        [sys.executable, "-c", code, str(path), str(port)], stdout=subprocess.PIPE, text=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+    )  # fmt: skip
+    try:
+        assert running.stdout is not None
+        assert f"http://127.0.0.1:{port}/" in running.stdout.readline()
+        limit = time.monotonic() + 20
+        status = 0
+        while not status and time.monotonic() < limit:
+            try:
+                status = httpx.get(f"http://127.0.0.1:{port}/why").status_code
+            except httpx.TransportError:
+                time.sleep(0.05)
+        assert status == 200
+    finally:
+        running.terminate()
+        running.wait(10)
+        if running.stdout is not None:
+            running.stdout.close()
+
+
+@pytest.mark.parametrize("port", [0, -1, 65536])
+def test_a_port_that_is_none_is_refused(path: Path, port: int) -> None:
+    with pytest.raises(BadInput, match="port"):
+        serve(path, port=port)
 
 
 # ---------------------------------------------------------------- weight and looks

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 from bearwell.knowledge import Species
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 # Candidate bases [degC] and start days of the season tried when a rule is fitted: a small grid that holds
 # the best pairs of the published benchmarks and little else, so that five records can choose among them.
@@ -60,31 +60,45 @@ class HeatProof:
     error_of_mean: float
 
 
-def fit_heat(means: Floats, days: Floats) -> tuple[HeatRule, float]:
-    """The grid's best heat rule for observed days and its error on those same years [d].
+@dataclass(frozen=True)
+class HeatGrid:
+    """Running heat sums of several seasons for every base and start of the grid, worked out once."""
 
-    means: daily means, shape (years, 366); days: offsets of bloom, shape (years,).
-    """
-    best: tuple[HeatRule, float] | None = None
-    cumulated = {
-        (base, start): np.cumsum(
-            np.maximum(np.nan_to_num(means[:, start:], nan=base) - base, 0), axis=1
-        )
-        for base, start in product(BASES, STARTS)
-    }
-    for (base, start), sums in cumulated.items():
-        at = days.astype(int) - start
-        if (at < 5).any():
-            continue
-        total = float(np.mean(sums[np.arange(len(days)), np.minimum(at, sums.shape[1] - 1)]))
-        reached = np.argmax(sums >= total, axis=1).astype(float)
-        reached[sums[:, -1] < total] = sums.shape[1]
-        error = float(np.sqrt(np.mean((reached - at) ** 2)))
-        if best is None or error < best[1]:
-            best = HeatRule(base, start, total), error
-    if best is None:
-        return HeatRule(0.0, 0, float("inf")), float("inf")
-    return best
+    sums: dict[tuple[float, int], Floats]
+
+    @classmethod
+    def of(cls, means: Floats) -> HeatGrid:
+        """The grid of daily means, shape (years, 366)."""
+        sums: dict[tuple[float, int], Floats] = {}
+        for base in BASES:
+            gain = np.maximum(np.nan_to_num(means, nan=base) - base, 0)
+            for start in STARTS:
+                sums[base, start] = np.cumsum(gain[:, start:], axis=1)
+        return cls(sums)
+
+    def fit(self, days: Floats, keep: Bools) -> tuple[HeatRule, float]:
+        """The best rule for the seasons kept and its error on those same seasons [d]."""
+        best = HeatRule(0.0, 0, float("inf")), float("inf")
+        years = np.flatnonzero(keep)
+        for (base, start), table in self.sums.items():
+            at = days[years].astype(int) - start
+            if (at < 5).any():
+                continue
+            sums = table[years]
+            total = float(np.mean(sums[np.arange(len(years)), np.minimum(at, sums.shape[1] - 1)]))
+            # Running sums never fall, so the first day at the total is a count of the days below it.
+            reached = (sums < total).sum(axis=1)
+            error = float(np.sqrt(np.mean((reached - at) ** 2.0)))
+            if error < best[1]:
+                best = HeatRule(base, start, total), error
+        return best
+
+    def forecast(self, rule: HeatRule, year: int) -> float | None:
+        """The day a rule forecasts for one season, or None if its sum is never reached."""
+        sums = self.sums.get((rule.base, rule.start))
+        if sums is None or sums[year, -1] < rule.total:
+            return None
+        return float((sums[year] < rule.total).sum() + rule.start)
 
 
 def prove_heat(means: Floats, days: Floats) -> HeatProof:
@@ -92,16 +106,15 @@ def prove_heat(means: Floats, days: Floats) -> HeatProof:
 
     means: daily means, shape (years, 366); days: offsets of bloom, shape (years,).
     """
-    count = len(days)
+    grid, count = HeatGrid.of(means), len(days)
     misses, misses_of_mean = [], []
     for left_out in range(count):
         keep = np.arange(count) != left_out
-        rule, _ = fit_heat(means[keep], days[keep])
-        forecast = rule.reached(means[left_out])
-        usual = float(np.mean(days[keep]))
+        rule, _ = grid.fit(days, keep)
+        forecast, usual = grid.forecast(rule, left_out), float(np.mean(days[keep]))
         misses.append((usual if forecast is None else forecast) - days[left_out])
         misses_of_mean.append(usual - days[left_out])
-    rule, _ = fit_heat(means, days)
+    rule, _ = grid.fit(days, np.ones(count, dtype=bool))
     return HeatProof(
         rule,
         float(np.sqrt(np.mean(np.square(misses)))),

@@ -12,6 +12,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from math import hypot, sqrt
 
 import numpy as np
@@ -19,7 +20,7 @@ import numpy as np
 from bearwell.garden import Tree
 from bearwell.knowledge import Knowledge, Species
 from bearwell.reasons import Because, amount, computed, from_fact, recorded
-from bearwell.season.bloom import HeatRule, first_reached, prove_heat
+from bearwell.season.bloom import HeatProof, HeatRule, first_reached, prove_heat
 from bearwell.season.site import Floats, SiteSeason, season_of
 
 
@@ -166,7 +167,7 @@ class Cycle:
         end = _Guess(
             start.offset + hold.number,
             hypot(start.spread, _spread(hold.least, hold.most)),
-            start.basis,
+            "counted from the first picking" if start.seen else start.basis,
             (*start.because[-1:], why_hold),
         )
         end = self._learn("harvest end", None, end, "harvest year spread")
@@ -407,19 +408,9 @@ class Cycle:
 
     def _heat_of_records(self, season: int) -> _Guess | None:
         """A heat sum fitted to the tree's own dates, if it beats their mean, each year left out in turn."""
-        records = self._records("full bloom", self._prior.offset)
-        if len(records) < self._constant("records to prove heat") or season < self.site.season:
+        if season < self.site.season or self._proof is None:
             return None
-        rows = {year: self.site.mean_of_season(year) for year, _ in records}
-        usable = [
-            (year, day) for year, day in records if np.isfinite(rows[year][: int(day) + 1]).all()
-        ]
-        if len(usable) < self._constant("records to prove heat"):
-            return None
-        days = np.array([day for _, day in usable])
-        proof = prove_heat(np.array([rows[year] for year, _ in usable]), days)
-        if proof.error > self._constant("gain to prove heat") * proof.error_of_mean:
-            return None
+        proof, count = self._proof
         outcomes = [proof.rule.reached(row) for row in self.site.possible_seasons(season)]
         dates = [day for day in outcomes if day is not None]
         if not dates:
@@ -427,19 +418,40 @@ class Cycle:
         return _Guess(
             float(np.mean(dates)),
             hypot(proof.error, float(np.std(dates))),
-            f"heat sum proved on {len(days)} own records",
+            f"heat sum proved on {count} own records",
             (
                 recorded(
-                    "On this tree's own {count} dates a heat sum misses by {error}, the mean date by {mean} "
-                    "(each year forecast from the others)",
+                    "On this tree's own {count} dates a heat sum misses by {error}, the mean date by "
+                    "{mean} (each year forecast from the others)",
                     proof.error,
                     "d",
-                    count=len(days),
+                    count=count,
                     error=amount(proof.error, "d"),
                     mean=amount(proof.error_of_mean, "d"),
                 ),
             ),
         )
+
+    @cached_property
+    def _proof(self) -> tuple[HeatProof, int] | None:
+        """The heat rule of the tree's own dates and their number; None where it does not beat the mean."""
+        least = self._constant("records to prove heat")
+        records = self._records("full bloom", self._prior.offset)
+        if len(records) < least:
+            return None
+        rows = {year: self.site.mean_of_season(year) for year, _ in records}
+        usable = [
+            (year, day)
+            for year, day in records
+            if np.isfinite(rows[year][: max(int(day), 0) + 1]).all()
+        ]
+        if len(usable) < least:
+            return None
+        days = np.array([day for _, day in usable])
+        proof = prove_heat(np.array([rows[year] for year, _ in usable]), days)
+        if proof.error > self._constant("gain to prove heat") * proof.error_of_mean:
+            return None
+        return proof, len(days)
 
     # ------------------------------------------------------------------ own records
 

@@ -228,7 +228,7 @@ def in_tenths(columns: dict[str, Column], findings: Findings) -> dict[str, Colum
             unit = units.decide_rain(column.values, temperature, findings, documented="tenths")
         else:
             unit = UNIT.get(name, "")
-        values = units.canonical(column.values, name, unit)
+        values = units.canonical(column.values, unit)
         made[name] = Column(column.days, values, column.lines)
     return made
 

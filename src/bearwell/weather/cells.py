@@ -88,7 +88,7 @@ def day_of_year(year: int, day: int) -> int:
 
 
 def _order(parts: list[re.Match[str] | None], lines: IntArray, findings: Findings) -> str:
-    """ "day" or "month", whichever comes first in dates that end in the year."""
+    """Whether "day" or "month" comes first in dates that end in the year."""
     ending = [part for part in parts if part is not None and len(part[1]) < 4]
     if not ending:
         return "day"

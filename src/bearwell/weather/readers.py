@@ -322,7 +322,7 @@ def _canonical(
         unit = place[name].unit
         if unit is None:
             unit = _unlabelled(name, column, place, temperature, documented, findings)
-        values = units.canonical(column.values, name, unit)
+        values = units.canonical(column.values, unit)
         made[name] = Column(column.days, values, column.lines)
     return made
 

@@ -24,7 +24,7 @@ _ICE = 273.15
 _MJ_OF_KWH = 3.6
 
 
-def canonical(values: FloatArray, name: str, unit: str) -> FloatArray:
+def canonical(values: FloatArray, unit: str) -> FloatArray:
     """A column in the unit the program keeps it in."""
     if unit == "tenths":
         return values / 10.0
@@ -59,8 +59,8 @@ def objection(unit: str, tmin: FloatArray, tmax: FloatArray, month: IntArray) ->
     if unit == "tenths" and not integers:
         return "they have decimals"
     kind = kinds()["air_temperature"]
-    low, high = canonical(tmin, "tmin", unit), canonical(tmax, "tmax", unit)
-    known = canonical(both[np.isfinite(both)], "tmin", unit)
+    low, high = canonical(tmin, unit), canonical(tmax, unit)
+    known = canonical(both[np.isfinite(both)], unit)
     if known.size == 0:
         return ""
     bottom, top = np.quantile(known, [rule("units.tail"), 1.0 - rule("units.tail")])
@@ -121,7 +121,9 @@ def decide_temperature(
         if left
         else "the temperatures make sense neither as degC, degF, tenths of a degC nor kelvin"
     )
-    findings.refuse(message, 'write the unit in the heading, such as "tmin_c" or "tmin_f"', line=1)
+    return findings.refuse(
+        message, 'write the unit in the heading, such as "tmin_c" or "tmin_f"', line=1
+    )
 
 
 def doubt_label(

@@ -50,8 +50,8 @@ def write_csv(series: DailySeries, path: str | PathLike[str]) -> None:
             writer.writerows(zip(*rows, strict=True))
             out.flush()
             os.fsync(out.fileno())
-        os.chmod(part, target.stat().st_mode & 0o777 if target.exists() else 0o644)
-        os.replace(part, target)
+        Path(part).chmod(target.stat().st_mode & 0o777 if target.exists() else 0o644)
+        Path(part).replace(target)
     except OSError as problem:
         if part:
             Path(part).unlink(missing_ok=True)

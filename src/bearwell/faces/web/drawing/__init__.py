@@ -1,0 +1,1 @@
+"""Drawings made on the server as SVG; colours and fonts come from the style sheet."""

@@ -1,0 +1,59 @@
+"""Small means for writing SVG: escaped text, plain numbers, an axis of days."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from markupsafe import Markup
+
+
+@dataclass(frozen=True)
+class Days:
+    """An axis that lays days out over a width."""
+
+    first: date
+    last: date
+    left: float
+    right: float
+
+    def x(self, day: date) -> float:
+        """Where a day begins; days outside are held at the ends."""
+        share = (day - self.first).days / max((self.last - self.first).days, 1)
+        return self.left + min(max(share, 0.0), 1.0) * (self.right - self.left)
+
+    def meets(self, begin: date, end: date) -> bool:
+        """Whether any day of a span is on the axis."""
+        return begin <= self.last and end >= self.first
+
+    def months(self) -> list[date]:
+        """The first of each month on the axis."""
+        found, day = [], self.first.replace(day=1)
+        while day <= self.last:
+            if day >= self.first:
+                found.append(day)
+            day = day.replace(year=day.year + day.month // 12, month=day.month % 12 + 1)
+        return found
+
+
+def num(value: float) -> str:
+    """A coordinate with at most one decimal."""
+    return f"{value:.1f}".rstrip("0").rstrip(".")
+
+
+def tag(name: str, content: str | Markup = "", **attributes: str | float | None) -> Markup:
+    """An element with escaped attributes; ``class_`` and the like lose their last underscore."""
+    written = [
+        Markup(' {}="{}"').format(
+            key.rstrip("_").replace("_", "-"),
+            num(value) if isinstance(value, int | float) else value,
+        )
+        for key, value in attributes.items()
+        if value is not None
+    ]
+    return Markup("<{0}{1}>{2}</{0}>").format(name, joined(written), content)
+
+
+def joined(parts: list[Markup]) -> Markup:
+    """Elements one after the other."""
+    return Markup("").join(parts)

@@ -1,0 +1,104 @@
+"""Keeps the garden open between requests and opens it again when a file or the date has changed."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Sequence
+from datetime import date, datetime
+from pathlib import Path
+from threading import Lock
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from bearwell.api import LoadedGarden, open_garden
+from bearwell.errors import BadFile, BearwellError, Problem
+
+Stamp = tuple[int, int] | None
+
+
+class Spoiled(Exception):
+    """The garden cannot be read at present: every problem, in the order to mend them."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        super().__init__(f"{len(problems)} problems")
+        self.problems = tuple(problems)
+
+
+class Keeper:
+    """One garden file with its weather, as of now."""
+
+    def __init__(
+        self, path: Path, weather: Sequence[Path] = (), today: Callable[[], date] | None = None
+    ) -> None:
+        self.path = path
+        self.weather = tuple(weather)
+        self._today = today
+        self._zone: ZoneInfo | None = None
+        self._watched: tuple[Path, ...] = ()
+        self._state: tuple[object, ...] | None = None
+        self._garden: LoadedGarden | Spoiled | None = None
+        self._lock = Lock()
+
+    def garden(self) -> LoadedGarden:
+        """The garden as its files stand today; raises Spoiled when it cannot be read."""
+        with self._lock:
+            state = self._now()
+            if self._garden is None or state != self._state:
+                self._peek()
+                self._state = self._now()
+                self._garden = self._open()
+            kept = self._garden
+        if isinstance(kept, Spoiled):
+            raise Spoiled(kept.problems)
+        return kept
+
+    def today(self) -> date:
+        """The date at the site."""
+        if self._today is not None:
+            return self._today()
+        return datetime.now(self._zone).date()
+
+    def _now(self) -> tuple[object, ...]:
+        return self.today(), *(_stamp(file) for file in self._watched)
+
+    def _open(self) -> LoadedGarden | Spoiled:
+        try:
+            return open_garden(self.path, self.today(), self.weather)
+        except BadFile as error:
+            return Spoiled(error.problems)
+        except BearwellError as error:
+            return Spoiled([Problem(str(self.path), error.message, error.hint)])
+
+    def _peek(self) -> None:
+        """What to watch and whose clock to use, from the bare file, so that a bad one is watched too."""
+        try:
+            raw = tomllib.loads(self.path.read_text("utf-8-sig"))
+        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
+            raw = {}
+        try:
+            self._zone = ZoneInfo(str(_table(raw, "site")["timezone"]))
+        except (KeyError, ValueError, OSError):
+            self._zone = None
+        daily = _table(raw, "weather").get("daily", [])
+        named = [name for name in daily if isinstance(name, str)] if isinstance(daily, list) else []
+        kinds = self.path.parent / "kinds"
+        self._watched = (
+            self.path,
+            *(self.path.parent / name for name in named),
+            *self.weather,
+            kinds,
+            *(sorted(kinds.glob("*.toml")) if kinds.is_dir() else ()),
+        )
+
+
+def _table(raw: dict[str, Any], name: str) -> dict[str, Any]:
+    found = raw.get(name)
+    return found if isinstance(found, dict) else {}
+
+
+def _stamp(file: Path) -> Stamp:
+    try:
+        found = file.stat()
+    except (OSError, ValueError):
+        return None
+    return found.st_mtime_ns, found.st_size

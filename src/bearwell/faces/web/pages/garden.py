@@ -1,0 +1,83 @@
+"""The garden as it was read: site, weather, shelf, rules, shelters and problems."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+
+from bearwell.api import LoadedGarden
+from bearwell.errors import Problem
+from bearwell.faces.twins import problem_twin
+
+
+@dataclass(frozen=True)
+class WeatherRecord:
+    """What the daily weather covers."""
+
+    start: date
+    end: date
+    days: int
+    filled: int
+    missing: int
+    ahead: int
+    sources: tuple[str, ...]
+
+
+def weather_record(opened: LoadedGarden) -> WeatherRecord | None:
+    """The daily record in a few figures, or nothing where there is none."""
+    series = opened.site.series
+    if series is None:
+        return None
+    known = np.isfinite(series.tmin) & np.isfinite(series.tmax)
+    return WeatherRecord(
+        series.start,
+        series.end,
+        series.days,
+        int(series.filled.sum()),
+        int((~known).sum()),
+        max((series.end - opened.today).days, 0),
+        tuple(source.removeprefix(f"{opened.path.parent}/") for source in series.sources),
+    )
+
+
+def gravest_first(problems: Sequence[Problem]) -> list[Problem]:
+    """Errors, then warnings, then notes, each in the order of the file."""
+    ranks = ("error", "warning", "note")
+    return sorted(problems, key=lambda one: (ranks.index(one.severity), one.where, one.line or 0))
+
+
+def garden_twin(opened: LoadedGarden) -> dict[str, Any]:
+    """The page of the garden as JSON."""
+    garden, record, site = opened.garden, weather_record(opened), opened.site
+    chill = site.winter_chill
+    return {
+        "garden": garden.about.name,
+        "units": garden.about.units,
+        "today": opened.today.isoformat(),
+        "site": garden.site.model_dump(mode="json"),
+        "weather": None
+        if record is None
+        else {
+            "start": record.start.isoformat(),
+            "end": record.end.isoformat(),
+            "days": record.days,
+            "filled": record.filled,
+            "missing": record.missing,
+            "forecast_days": record.ahead,
+            "sources": list(record.sources),
+        },
+        "climate": {
+            "mean_coldest_night_c": site.mean_coldest_night,
+            "chill_portions": None if chill is None else chill[0],
+            "chill_hours": None if chill is None else chill[1],
+        },
+        "products": [one.model_dump(mode="json") for one in garden.products],
+        "no_feeding": [one.model_dump(mode="json", by_alias=True) for one in garden.no_feeding],
+        "shelters": [one.model_dump(mode="json") for one in garden.shelters],
+        "trees": [tree.id for tree in garden.trees],
+        "problems": [problem_twin(problem) for problem in gravest_first(opened.problems)],
+    }

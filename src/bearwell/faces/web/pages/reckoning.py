@@ -1,0 +1,266 @@
+"""A form for each reckoner and its answer. Files come from the garden or are pasted, never named freely."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from bearwell.api import LoadedGarden, Reckoning, reckon
+from bearwell.errors import BadInput
+from bearwell.faces.words import Words
+from bearwell.quantities import Quantity, units
+from bearwell.reckon import Reckoner
+from bearwell.reckon.model import Option
+
+Given = Mapping[str, Sequence[str]]
+PASTED = "pasted-"
+
+_UNIT_WORDS = {
+    "deg": "degrees", "degC": "°C", "%": "%", "m s-1": "m/s", "MJ m-2 d-1": "MJ/m² a day", "m2": "m²", "m3": "m³",
+    "h": "hours", "date": "", "text": "", "kind": "", "list": "", "file": "", "month-day": "month-day",
+    "mm d-1": "mm a day", "d": "days", "K": "°C difference", "m3/m3": "share", "1": "share", "yr": "years",
+    "h-1": "times an hour", "W m-2 K-1": "W/m² per °C",
+}  # fmt: skip
+# The unit a result's name ends in, as people write it and as the table of units knows it.
+_SUFFIXES = {
+    "_pct": ("%", ""), "_kpa": ("kPa", "kPa"), "_mm": ("mm", "mm"), "_mj": ("MJ/m² a day", ""),
+    "_m3": ("m³", "m3"), "_c": ("°C", "degC"), "_kg": ("kg", "kg"), "_g": ("g", "g"), "_m": ("m", "m"),
+    "_h": ("hours", ""), "_d": ("days", ""),
+}  # fmt: skip
+
+_TITLES = {"reference-et": "Reference evapotranspiration"}
+# Results whose names are signs rather than words.
+_SIGNS = {
+    "et0": "reference evapotranspiration", "ra": "sun above the air", "rs": "sun on the ground",
+    "rn": "net radiation", "n": "nitrogen, N", "p2o5": "phosphate, P₂O₅", "k2o": "potash, K₂O",
+    "p": "phosphorus, P", "k": "potassium, K", "gdh": "growing degree hours", "n low": "nitrogen, N, at least",
+    "n high": "nitrogen, N, at most", "p low": "phosphorus, P, at least", "p high": "phosphorus, P, at most",
+    "k low": "potassium, K, at least", "k high": "potassium, K, at most", "t10": "coldest night in 10 winters",
+    "t20": "coldest night in 20 winters", "t50": "coldest night in 50 winters",
+    "day length fao56": "day length by FAO-56",
+}  # fmt: skip
+
+
+def title(name: str) -> str:
+    """The name of a reckoner as a heading."""
+    plain = _TITLES.get(name, name.replace("-", " "))
+    return plain[:1].upper() + plain[1:]
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field of a form: the option, what was typed into it and what was wrong with it."""
+
+    option: Option
+    values: tuple[str, ...]
+    unit: str
+    shape: str
+    example: str = ""
+    complaint: str = ""
+    pasted: str = ""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A form with, once it was sent, its answer or what kept it from being answered."""
+
+    fields: tuple[Field, ...]
+    done: Reckoning | None = None
+    complaint: str = ""
+    hint: str = ""
+
+    @property
+    def failed(self) -> bool:
+        """Whether something was sent that could not be reckoned."""
+        return bool(self.complaint)
+
+
+def files_of(opened: LoadedGarden | None) -> dict[str, Path]:
+    """The weather files of the garden by name: the only files a form may choose."""
+    if opened is None:
+        return {}
+    return {name: opened.path.parent / name for name in opened.garden.weather.daily}
+
+
+def answer(reckoner: Reckoner, typed: Given, files: Mapping[str, Path]) -> Outcome:
+    """Reckon what was typed; a form that was not filled in comes back as it is."""
+    given = {key: [text.strip() for text in texts if text.strip()] for key, texts in typed.items()}
+    given = {key: texts for key, texts in given.items() if texts}
+    fields = tuple(_field(option, reckoner, given) for option in reckoner.options)
+    if not given:
+        return Outcome(fields)
+    try:
+        done = compute(reckoner, given, files)
+    except BadInput as error:
+        return _complained(fields, error)
+    return Outcome(fields, done)
+
+
+def compute(reckoner: Reckoner, given: Given, files: Mapping[str, Path]) -> Reckoning:
+    """The reckoning of what was given by option name; raises BadInput in the words of the form."""
+    options = {option.name: option for option in reckoner.options}
+    for key in given:
+        option = options.get(key.removeprefix(PASTED))
+        if option is None or (key not in options and option.unit != "file"):
+            raise BadInput(f"{reckoner.name} takes no '{key}'", f"it takes {', '.join(options)}")
+    with _on_disk(given, options) as pasted:
+        texts: dict[str, str | list[str]] = {}
+        told = {str(path): f"the pasted {name}" for name, path in pasted.items()}
+        for name, values in given.items():
+            if name not in options:
+                continue
+            option = options[name]
+            if option.unit == "file":
+                if values[0] not in files:
+                    raise BadInput(f"--{name}: '{values[0]}' is not a file of this garden",
+                                   f"choose one of {', '.join(files)}" if files else "paste its text")  # fmt: skip
+                told[str(files[values[0]])] = values[0]
+                values = [str(files[values[0]])]
+            texts[option.key] = list(values)
+        texts |= {options[name].key: [str(path)] for name, path in pasted.items()}
+        try:
+            done = reckon(reckoner.name, **texts)
+        except BadInput as error:
+            raise BadInput(_renamed(error.message, told), _renamed(error.hint, told)) from None
+    inputs = {
+        key: _renamed(value, told) if isinstance(value, str) else value
+        for key, value in done.inputs.items()
+    }
+    return replace(done, inputs=inputs)
+
+
+@contextmanager
+def _on_disk(given: Given, options: Mapping[str, Option]) -> Iterator[dict[str, Path]]:
+    """Pasted texts as files for as long as it takes to read them."""
+    pasted = {
+        key.removeprefix(PASTED): values[0] for key, values in given.items() if key not in options
+    }
+    if not pasted:
+        yield {}
+        return
+    with TemporaryDirectory(prefix="bearwell-") as folder:
+        written = {}
+        for name, text in pasted.items():
+            written[name] = Path(folder) / f"{name}.csv"
+            written[name].write_text(text.replace("\r\n", "\n"), "utf-8")
+        yield written
+
+
+def _renamed(text: str, told: Mapping[str, str]) -> str:
+    for path, name in told.items():
+        text = text.replace(path, name)
+    return text
+
+
+def _field(option: Option, reckoner: Reckoner, given: Given) -> Field:
+    shape = {"date": "date", "file": "file", "kind": "kind"}.get(option.unit, "text")
+    values = tuple(given.get(option.name, ()))
+    if option.multiple:
+        blank = max(3 - len(values), 1) if option.name != "spread" else max(2 - len(values), 0)
+        values = (*values, *("" for _ in range(blank)))
+    example = ", ".join(example_of(reckoner).get(option.name, ()))
+    pasted = next(iter(given.get(PASTED + option.name, ())), "")
+    unit = _UNIT_WORDS.get(option.unit, option.unit)
+    return Field(option, values or ("",), unit, shape, example, pasted=pasted)
+
+
+def _complained(fields: tuple[Field, ...], error: BadInput) -> Outcome:
+    """The complaint beside the field it names, else above the form."""
+    named = re.search(r"--([a-z0-9-]+)", error.message)
+    message = re.sub(r"^--[a-z0-9-]+: ", "", error.message)
+    message = re.sub(r"^\S+ needs --\S+$", "this is needed", message)
+    message, hint = re.sub(r"--(?=[a-z])", "", message), re.sub(r"--(?=[a-z])", "", error.hint)
+    full = f"{message} ({hint})" if hint else message
+    marked = tuple(
+        replace(one, complaint=full) if named and one.option.name == named[1] else one
+        for one in fields
+    )
+    return Outcome(marked, None, message, hint)
+
+
+def example_of(reckoner: Reckoner) -> dict[str, list[str]]:
+    """The example of a reckoner by option."""
+    found: dict[str, list[str]] = {}
+    words = [part for word in shlex.split(reckoner.example) for part in _halves(word)]
+    for name, value in zip(words[::2], words[1::2], strict=False):
+        found.setdefault(name.removeprefix("--"), []).append(value)
+    return found
+
+
+def _halves(word: str) -> list[str]:
+    return word.split("=", 1) if word.startswith("--") and "=" in word else [word]
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a result: its name, the figure with its unit, and the same in the garden's units."""
+
+    name: str
+    text: str
+    also: str = ""
+
+
+def result_lines(done: Reckoning, words: Words) -> list[Line]:
+    """The single figures of a result."""
+    return [
+        _line(key, value, words)
+        for key, value in done.results.items()
+        if not (isinstance(value, list | tuple) and value and isinstance(value[0], dict))
+    ]
+
+
+def result_tables(done: Reckoning) -> list[tuple[str, list[str], list[list[str]]]]:
+    """The lists of rows of a result: name, headings, cells."""
+    tables = []
+    for key, value in done.results.items():
+        if isinstance(value, list | tuple) and value and isinstance(value[0], dict):
+            heads = [" ".join(part for part in _name(head) if part) for head in value[0]]
+            tables.append(
+                (_name(key)[0], heads, [[_plain(cell) for cell in row.values()] for row in value])
+            )
+    return tables
+
+
+def _line(key: str, value: Any, words: Words) -> Line:
+    name, unit = _name(key)
+    canonical = next((known for end, (_, known) in _SUFFIXES.items() if _ends(key, end)), "")
+    also = ""
+    if words.units == "us" and canonical in units() and isinstance(value, int | float):
+        also = words.quantity(Quantity(float(value), canonical))
+    text = (
+        ", ".join(_plain(one) for one in value)
+        if isinstance(value, list | tuple)
+        else _plain(value)
+    )
+    return Line(name, f"{text} {unit}".strip() if value is not None else "not known", also)
+
+
+def _ends(key: str, end: str) -> bool:
+    return key.endswith(end) or (
+        f"{end}_" in key and key.rsplit(f"{end}_", maxsplit=1)[-1] in ("low", "high")
+    )
+
+
+def _name(key: str) -> tuple[str, str]:
+    """A result's name in words and its unit."""
+    plain, shown = key, ""
+    for end, (unit, _) in _SUFFIXES.items():
+        if _ends(key, end):
+            plain, shown = key.replace(end, "", 1), unit
+            break
+    words = plain.replace("_", " ").strip()
+    return _SIGNS.get(words, words) if shown or words == "gdh" else words, shown
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:.6g}".replace("-", "−")
+    return "not known" if value is None else str(value)

@@ -1,0 +1,110 @@
+"""Turns what a page shows into HTML or JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.responses import HTMLResponse, Response
+
+from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
+from bearwell.knowledge import Knowledge, knowledge
+from bearwell.quantities import Quantity
+from bearwell.reasons import Because
+
+HERE = Path(__file__).parent
+STATIC = HERE / "static"
+
+# Where a link rests on no row of the bibliography.
+OWN_SOURCES = {
+    "records": "your own records",
+    "weather": "the weather record",
+    "garden file": "your garden file",
+    "computed": "worked out from the lines above",
+}
+# How sure an advice is: the words for the weakest link of its chain.
+SURENESS_WORDS = {
+    "read": "sources read",
+    "computed": "sources read, and arithmetic",
+    "secondhand": "rests on a figure quoted second-hand",
+    "memory": "rests on memory: judge for yourself",
+    "judgement": "rests on our judgement: judge for yourself",
+}
+DOUBTFUL = ("memory", "judgement")
+
+
+@cache
+def _environment() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(HERE / "templates"),
+        autoescape=True,
+        auto_reload=False,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=StrictUndefined,
+    )
+    made.globals |= {
+        "confidence_words": CONFIDENCE_WORDS,
+        "sureness_words": SURENESS_WORDS,
+        "job_words": JOB_WORDS,
+        "standing_words": STANDING_WORDS,
+        "doubtful": DOUBTFUL,
+        "own_sources": OWN_SOURCES,
+        "static": static_url,
+        "figure": figure,
+        "capital": capital,
+    }
+    return made
+
+
+@cache
+def static_url(name: str) -> str:
+    """The address of a file of ours, which changes when the file does."""
+    mark = sha256((STATIC / name).read_bytes()).hexdigest()[:10]
+    return f"/static/{name}?{mark}"
+
+
+def figure(link: Because, words: Words) -> str:
+    """The figure a link rests on with its range, or nothing where the statement says it already."""
+    if link.value is None or link.value == "":
+        return ""
+    if isinstance(link.value, str) or not link.unit:
+        text = link.value if isinstance(link.value, str) else f"{link.value:g}"
+    else:
+        known = Quantity(link.value, link.unit, link.low, link.high)
+        text = words.quantity(known, with_range=True)
+    return "" if text in words.because(link) else text
+
+
+def capital(text: str) -> str:
+    """The text with a capital first letter, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def page(
+    template: str,
+    words: Words,
+    *,
+    here: str,
+    garden: str,
+    book: Knowledge | None = None,
+    twin: str | None = None,
+    status: int = 200,
+    **shown: Any,
+) -> HTMLResponse:
+    """One page. ``here`` is its place in the menu, ``twin`` the address of the same as JSON."""
+    text = _environment().get_template(template).render(
+        words=words, here=here, garden_name=garden, book=book or knowledge(), twin=twin, **shown
+    )  # fmt: skip
+    return HTMLResponse(text, status)
+
+
+def twin(data: Mapping[str, Any], status: int = 200) -> Response:
+    """The same as JSON."""
+    text = json.dumps(data, default=str, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return Response(text, status, media_type="application/json")
