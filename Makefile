@@ -22,7 +22,7 @@ DEV_STAMP := $(VENV)/.dev-$(call print_of,requirements/dev.txt)
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 
 .DEFAULT_GOAL := help
-.PHONY: help run test check format bench accuracy docs knowledge lock clean
+.PHONY: help run test check format bench picture accuracy docs knowledge lock clean
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## /{printf "  make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -79,6 +79,9 @@ format: $(DEV_STAMP) ## lay out the code and sort its imports
 
 bench: $(TEST_STAMP) ## speed, memory and size; writes docs/performance.md
 	@$(BIN)/python tools/bench.py
+
+picture: $(TEST_STAMP) ## draw the picture of the README anew
+	@$(BIN)/python tools/picture.py
 
 accuracy: $(RUN_STAMP) ## skill on real records, where they are at hand
 	@$(BIN)/python tools/accuracy.py

@@ -13,9 +13,9 @@ from rich.text import Text
 
 from bearwell.api import LoadedGarden, Reckoner, Reckoning, TreeYear
 from bearwell.errors import Problem
-from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, Words
+from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, SECTION_WORDS, Words
 from bearwell.plan.advice import Advice
-from bearwell.plan.worklist import Worklist
+from bearwell.plan.worklist import Worklist, minutes_of
 from bearwell.reasons import Because
 
 DOUBTFUL = ("memory", "judgement")
@@ -26,40 +26,6 @@ def _console() -> Console:
     if not console.is_terminal:
         console = Console(highlight=False, width=80)
     return console
-
-
-SECTIONS = (
-    ("Protect", "bold"),
-    ("Window closed without a record of it", "bold"),
-    ("Closes in these days", "bold"),
-    ("Best done now", "bold"),
-    ("Open, no hurry", "bold"),
-    ("Look round", "bold"),
-    ("Held back", "bold"),
-)
-
-
-def sections(listed: Worklist) -> list[tuple[str, list[Advice]]]:
-    """The worklist under its headings, in order; empty ones left out."""
-    last = listed.today + timedelta(days=listed.days)
-    found: dict[str, list[Advice]] = {title: [] for title, _ in SECTIONS}
-    for one in listed.advice:
-        if one.kind == "protect" and one.standing == "due":
-            title = "Protect"
-        elif one.standing == "missed":
-            title = "Window closed without a record of it"
-        elif one.standing == "blocked":
-            title = "Held back"
-        elif one.kind in ("inspect", "measure"):
-            title = "Look round"
-        elif one.window.latest <= last:
-            title = "Closes in these days"
-        elif one.window.best <= last:
-            title = "Best done now"
-        else:
-            title = "Open, no hurry"
-        found[title].append(one)
-    return [(title, found[title]) for title, _ in SECTIONS if found[title]]
 
 
 def grouped(advice: Sequence[Advice], words: Words) -> list[tuple[Advice, list[str]]]:
@@ -79,21 +45,17 @@ def print_worklist(
 ) -> None:
     """The worklist, section by section."""
     console = _console()
-    last = listed.today + timedelta(days=listed.days)
-    console.print(Text(f"{listed.garden}: {words.span(listed.today, last)}", style="bold"))
-    minutes = round(
-        sum(
-            one.minutes
-            for one in listed.advice
-            if one.standing in ("due", "coming") and one.kind not in ("inspect", "measure")
-        )
-    )
+    console.print(Text(f"{listed.garden}: {words.span(listed.today, listed.last)}", style="bold"))
+    jobs = [
+        one for one in listed.standing("due", "coming") if one.kind not in ("inspect", "measure")
+    ]
+    minutes = round(minutes_of(jobs))
     console.print(f"about {_hours(minutes)} of work; * marks what rests on memory or judgement\n")
     if not listed.advice:
         console.print("Nothing to do.\n")
-    for title, advice in sections(listed):
-        console.print(Text(title, style="bold underline"))
-        if title == "Look round":
+    for key, advice in listed.sections().items():
+        console.print(Text(SECTION_WORDS[key][0], style="bold underline"))
+        if key == "round":
             _print_looks(console, advice, words)
         else:
             for one in advice:

@@ -73,6 +73,17 @@ STANDING_WORDS = {
 }
 
 
+SECTION_WORDS = {
+    "protect": ("Protect", "Cold comes first: everything else can wait a day."),
+    "closing": ("Closes in these days", "Their time runs out within these days."),
+    "now": ("Best done now", "Open longer, but these are their best days."),
+    "open": ("Open, no hurry", "Can be begun; their best days come later."),
+    "round": ("Looking round", "A walk with open eyes, and what to measure on the way."),
+    "blocked": ("Held back", "Would be done, but something stands against it."),
+    "missed": ("Window closed", "Not seen as done in time. Mostly best left until its next turn."),
+}
+
+
 @dataclass(frozen=True)
 class Words:
     """A way of writing numbers and dates: the unit system, and today for near dates."""

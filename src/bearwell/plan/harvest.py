@@ -39,7 +39,18 @@ def expected_crop(view: View, bloom: Stage, end: Stage) -> tuple[Quantity, tuple
         fruit = Quantity(
             estimate.fruit * mass.number, "g", estimate.low * mass.least, estimate.high * mass.most
         )
-        return fruit, (estimate.because, from_fact("A fruit weighs about {value}", mass))
+        told = [estimate.because, from_fact("A fruit weighs about {value}", mass)]
+        most = max((harvest.mass for harvest in view.tree.harvests), default=0.0)
+        if most and fruit.value > 1.3 * most:
+            told.append(
+                recorded(
+                    "That is more than any crop you recorded, {most}: expect small fruit, or count again",
+                    most,
+                    "g",
+                    most=Quantity(most, "g"),
+                )
+            )
+        return fruit, tuple(told)
     kilos = sorted(harvest.mass for harvest in view.tree.harvests[-5:])
     if len(kilos) >= 2:
         middle = sum(kilos) / len(kilos) / waves

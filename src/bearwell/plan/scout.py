@@ -68,10 +68,10 @@ def _look(view: View, key: str, row: dict[str, Fact], window: Window) -> Advice:
         window=window,
         headline=phrase(row["title"].text.replace("{", "").replace("}", "")),
         steps=(phrase("{look}", look=row["look"].text),),
-        cautions=view.cautions("inspect", *view.species.lineage),
+        cautions=view.cautions("inspect", *([row["case"].text] if "case" in row else [])),
         minutes=row["minutes"].number,
         because=(from_fact("{value}", why),),
-        details={"inspection": key},
+        details={"inspection": key, "per": row["per"].text if "per" in row else "tree"},
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -28,6 +28,10 @@ PLANNERS: dict[str, Callable[[View], list[Advice]]] = {
     "scout": plan_scout,
 }
 
+# Sections of a list, most pressing first: cold, what closes within its days, what is at its best, what is
+# merely open, looking round, what is held back, what has passed.
+SECTIONS = ("protect", "closing", "now", "open", "round", "blocked", "missed")
+
 # How long a closed window is still told as missed.
 TOLD_AFTER = 21
 _FIRST = {
@@ -52,9 +56,33 @@ class Worklist:
     advice: tuple[Advice, ...]
     problems: tuple[Problem, ...]
 
+    @property
+    def last(self) -> date:
+        """The last day of the list."""
+        return self.today + timedelta(days=self.days)
+
+    def sections(self) -> dict[str, list[Advice]]:
+        """The advice by section, in order; empty sections left out."""
+        found: dict[str, list[Advice]] = {key: [] for key in SECTIONS}
+        for one in self.advice:
+            found[section_of(one, self.last)].append(one)
+        return {key: advice for key, advice in found.items() if advice}
+
     def standing(self, *standings: str) -> list[Advice]:
         """The advice that stands so."""
         return [one for one in self.advice if one.standing in standings]
+
+
+def minutes_of(advice: Iterable[Advice]) -> float:
+    """Minutes of work on all of them; what one look does for the whole garden counts once."""
+    once: dict[str, float] = {}
+    total = 0.0
+    for one in advice:
+        if one.details.get("per") == "garden":
+            once[one.headline.text] = one.minutes
+        else:
+            total += one.minutes
+    return total + sum(once.values())
 
 
 def plan_tree(view: View) -> list[Advice]:
@@ -78,7 +106,7 @@ def merge(
     ]
     kept.sort(
         key=lambda one: (
-            _rank(one, last),
+            SECTIONS.index(section_of(one, last)),
             one.window.latest,
             _FIRST[one.kind],
             one.tree,
@@ -99,19 +127,17 @@ def _belongs(one: Advice, today: date, last: date) -> bool:
     return one.window.earliest <= last and one.window.latest >= today
 
 
-def _rank(one: Advice, last: date) -> int:
-    """The section of the list: protection, missed, closing, best now, open, looking round, held back."""
-    if one.kind == "protect" and one.standing == "due":
-        return 0
-    if one.standing == "missed":
-        return 1
-    if one.standing == "blocked":
-        return 6
+def section_of(one: Advice, last: date) -> str:
+    """Where an advice belongs on a list that ends on ``last``: one of SECTIONS."""
+    if one.standing in ("blocked", "missed"):
+        return one.standing
+    if one.kind == "protect":
+        return "protect"
     if one.kind in ("inspect", "measure"):
-        return 5
+        return "round"
     if one.window.latest <= last:
-        return 2
-    return 3 if one.window.best <= last else 4
+        return "closing"
+    return "now" if one.window.best <= last else "open"
 
 
 def _clashes(view: View, advice: list[Advice]) -> list[Advice]:

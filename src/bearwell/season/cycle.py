@@ -281,9 +281,10 @@ class Cycle:
             "calendar prior",
             (
                 from_fact(
-                    "{kind} blooms around day {value} of the (northern) year; no weather to refine it",
+                    "{kind} blooms around {when} at middle latitudes; no weather to refine it",
                     day,
                     kind=species.name,
+                    when=self.site.day(day.number - 1, self.site.season),
                 ),
             ),
         )

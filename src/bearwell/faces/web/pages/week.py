@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
 
+from bearwell.faces.words import SECTION_WORDS
 from bearwell.garden import Tree
 from bearwell.plan.advice import Advice, Window
-from bearwell.plan.worklist import Worklist
+from bearwell.plan.worklist import Worklist, minutes_of, section_of
 
 ROUND = ("inspect", "measure")
 
@@ -24,7 +24,7 @@ class Group:
     @property
     def minutes(self) -> float:
         """Work on all of them."""
-        return sum(one.minutes for one in self.members)
+        return minutes_of(self.members)
 
     @property
     def window(self) -> Window:
@@ -66,15 +66,6 @@ class Section:
         return sum(one.minutes for one in self.cards) + sum(group.minutes for group in self.groups)
 
 
-_URGENCY = (
-    ("protect", "Protect", "Cold comes first: everything else can wait a day."),
-    ("closing", "Closes in these days", "Their time runs out within these days."),
-    ("now", "Best done now", "Open longer, but these are their best days."),
-    ("open", "Open, no hurry", "Can be begun; their best days come later."),
-    ("round", "Looking round", "A walk with open eyes, and what to measure on the way."),
-    ("blocked", "Held back", "Would be done, but something stands against it."),
-    ("missed", "Window closed", "Not seen as done in time. Mostly best left until its next turn."),
-)
 _PRESSING = ("protect", "closing", "now")
 
 
@@ -83,14 +74,10 @@ def by_urgency(listed: Worklist) -> list[Section]:
 
     What presses is shown open, as cards; the rest as lines to open.
     """
-    last = listed.today + timedelta(days=listed.days)
-    placed: dict[str, list[Advice]] = {key: [] for key, _, _ in _URGENCY}
-    for one in listed.advice:
-        placed[_place(one, last)].append(one)
     sections = []
-    for key, title, lead in _URGENCY:
-        found = placed[key]
-        if key == "protect" and found:
+    for key, found in listed.sections().items():
+        title, lead = SECTION_WORDS[key]
+        if key == "protect":
             nearest = min(one.window.latest for one in found)
             title = "Protect tonight" if nearest <= listed.today else "Protect soon"
         if key in _PRESSING:
@@ -98,17 +85,17 @@ def by_urgency(listed: Worklist) -> list[Section]:
         else:
             groups = gather(found) if key == "round" else tuple(Group(one, (one,)) for one in found)
             sections.append(Section(key, title, lead, groups=groups))
-    return [section for section in sections if section.count]
+    return sections
 
 
 def by_tree(listed: Worklist, trees: Sequence[Tree]) -> list[Section]:
     """A section a tree, in the order of the garden file."""
-    last = listed.today + timedelta(days=listed.days)
+    last = listed.last
     sections = []
     for tree in trees:
         mine = [one for one in listed.advice if one.tree == tree.id]
-        cards = tuple(one for one in mine if _place(one, last) in _PRESSING)
-        groups = tuple(Group(one, (one,)) for one in mine if _place(one, last) not in _PRESSING)
+        cards = tuple(one for one in mine if section_of(one, last) in _PRESSING)
+        groups = tuple(Group(one, (one,)) for one in mine if section_of(one, last) not in _PRESSING)
         sections.append(Section(f"tree-{tree.id}", tree.called, "", cards, groups, tree))
     return [section for section in sections if section.count]
 
@@ -126,8 +113,8 @@ def gather(advice: Iterable[Advice]) -> tuple[Group, ...]:
 def minutes(listed: Worklist) -> tuple[float, float]:
     """Work that can be done, without what is held back or closed: on jobs, and on looking round."""
     open_now = listed.standing("due", "coming")
-    jobs = sum(one.minutes for one in open_now if one.kind not in ROUND)
-    return jobs, sum(one.minutes for one in open_now if one.kind in ROUND)
+    jobs = minutes_of(one for one in open_now if one.kind not in ROUND)
+    return jobs, minutes_of(one for one in open_now if one.kind in ROUND)
 
 
 def cautions(listed: Worklist) -> list[tuple[str, list[str]]]:
@@ -142,15 +129,3 @@ def cautions(listed: Worklist) -> list[tuple[str, list[str]]]:
 def _said(phrase: object) -> tuple[object, ...]:
     text, values = getattr(phrase, "text", phrase), getattr(phrase, "values", {})
     return text, tuple(sorted((key, str(value)) for key, value in values.items()))
-
-
-def _place(one: Advice, last: date) -> str:
-    if one.standing in ("blocked", "missed"):
-        return one.standing
-    if one.kind in ROUND:
-        return "round"
-    if one.kind == "protect":
-        return "protect"
-    if one.window.latest <= last:
-        return "closing"
-    return "now" if one.window.best <= last else "open"
