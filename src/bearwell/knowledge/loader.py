@@ -24,6 +24,18 @@ CONFIDENCES = get_args(Confidence)
 UNDOCUMENTED = {"common-practice", "judgement", "memory"}
 _ROW_KEYS = {"value", "unit", "low", "high", "source", "locator", "confidence", "note"}
 _KIND_KEYS = {"name", "botanical", "parent", "also", "abstract", "facts"}
+KINDS_LISTED = "docs/reference/kinds.md or the /kind page lists every kind"
+# What the items of a table are, where people name them.
+_ITEMS = {
+    "soils": "a soil texture we know",
+    "containers": "a potting medium we know",
+    "releases": "a release class we know",
+    "covers": "a cover we know",
+    "rootstocks": "a rootstock we know",
+    "inspections": "a look we know",
+}
+_SHORT = 12  # a table of so many items is listed whole in a hint
+_SHORTEST_PART = 3  # letters of a name that may stand for the whole of it
 
 
 @dataclass(frozen=True)
@@ -43,7 +55,7 @@ class Knowledge:
             near = self.nearest(key)
             raise BadInput(
                 f"unknown kind of tree '{key}'",
-                f"did you mean {', '.join(near)}?" if near else "see docs/reference/kinds.md",
+                f"did you mean {', '.join(near)}?" if near else KINDS_LISTED,
             )
         return found
 
@@ -76,10 +88,32 @@ class Knowledge:
     def item(self, table: str, key: str) -> dict[str, Fact]:
         """One item of a plain table; BadInput lists what there is."""
         items = self.tables[table]
-        if key not in items:
-            near = get_close_matches(key, items, n=3, cutoff=0.4) or list(items)
-            raise BadInput(f"'{key}' is not in the table of {table}", f"known: {', '.join(near)}")
-        return items[key]
+        return items[key] if key in items else items[self.item_key(table, key)]
+
+    def item_key(self, table: str, named: str) -> str:
+        """The key of the item somebody means: case, spaces and hyphens aside, or by a part of its name.
+
+        A part counts only where no other item has it. BadInput lists what there is.
+        """
+        items = self.tables[table]
+        if named in items:
+            return named
+        plain = {_bare(name): key for key in items for name in (key, *self._also(table, key))}
+        wanted = _bare(named)
+        if wanted in plain:
+            return plain[wanted]
+        holding = list(dict.fromkeys(key for bare, key in plain.items() if wanted in bare))
+        if len(holding) == 1 and len(wanted) >= _SHORTEST_PART:
+            return holding[0]
+        near = [plain[bare] for bare in get_close_matches(wanted, plain, n=3, cutoff=0.4)]
+        shown = list(dict.fromkeys([*holding, *near, *(items if len(items) <= _SHORT else ())]))
+        what = _ITEMS.get(table, f"in the table of {table}")
+        raise BadInput(f"'{named}' is not {what}", f"known: {', '.join(shown or list(items))}")
+
+    def _also(self, table: str, key: str) -> list[str]:
+        """Other names of an item: those its column "also" lists, commas between."""
+        row = self.tables[table][key].get("also")
+        return row.text.split(",") if row is not None else []
 
     def constant(self, name: str) -> Fact:
         """A constant of the engine or the planners."""
@@ -92,6 +126,11 @@ class Knowledge:
 
 def _plain(name: str) -> str:
     return name.strip().lower().replace("_", "-").replace(" ", "-")
+
+
+def _bare(name: str) -> str:
+    """A name without case, spaces, hyphens and the like."""
+    return "".join(char for char in name.casefold() if char.isalnum())
 
 
 def _read(file: Traversable | Path, name: str) -> dict[str, Any]:
@@ -286,52 +325,43 @@ def _load_feeding(
     return rules
 
 
-def _resolve(
-    raw: Mapping[str, tuple[str, Mapping[str, Any]]],
-    schema: Mapping[str, Mapping[str, Any]],
-    feeding: Mapping[str, FeedingRule],
-    sources: Mapping[str, Source],
-    known: Mapping[str, Species],
-) -> dict[str, Species]:
-    """Kinds with every inherited fact, from raw tables keyed by kind with the file they came from."""
-    done: dict[str, Species] = dict(known)
+RawKinds = Mapping[str, tuple[str, Mapping[str, Any]]]
 
-    def build(key: str, path: tuple[str, ...]) -> Species:
-        if key in done:
-            return done[key]
-        where, table = raw[key]
+
+@dataclass
+class _Resolver:
+    """Builds kinds with every inherited fact from raw tables keyed by kind with the file they came from."""
+
+    raw: RawKinds
+    schema: Mapping[str, Mapping[str, Any]]
+    feeding: Mapping[str, FeedingRule]
+    sources: Mapping[str, Source]
+    done: dict[str, Species]
+
+    def build(self, key: str, path: tuple[str, ...] = ()) -> Species:
+        """A kind, after its parents; ``path`` are the kinds that wait for it."""
+        if key in self.done:
+            return self.done[key]
+        where, table = self.raw[key]
+        place = f"{where}: [{key}]"
         if key in path:
-            raise KnowledgeError(f"{where}: [{key}] is its own ancestor", "mend the parents")
-        strange = set(table) - _KIND_KEYS
-        if strange:
-            raise KnowledgeError(
-                f"{where}: [{key}]: unknown key '{min(strange)}'",
-                f"allowed: {', '.join(sorted(_KIND_KEYS))}",
-            )
-        if not table.get("name"):
-            raise KnowledgeError(f"{where}: [{key}]: no name", "every kind has a name")
-        parent_key = table.get("parent")
+            raise KnowledgeError(f"{place} is its own ancestor", "mend the parents")
+        _check_kind(place, table)
         facts: dict[str, Fact] = {}
         lineage: tuple[str, ...] = ()
         botanical = table.get("botanical", "")
-        if parent_key is not None:
-            if parent_key not in raw and parent_key not in done:
-                near = get_close_matches(parent_key, [*raw, *done], n=3)
-                raise KnowledgeError(
-                    f"{where}: [{key}]: parent '{parent_key}' is not a kind",
-                    f"did you mean {' or '.join(near)}?" if near else "name an existing kind",
-                )
-            parent = build(parent_key, (*path, key))
+        if table.get("parent") is not None:
+            parent = self._parent(place, table["parent"], (*path, key))
             facts, lineage = dict(parent.facts), parent.lineage
             botanical = botanical or parent.botanical
         for name, row in table.get("facts", {}).items():
-            if name not in schema:
-                near = get_close_matches(name, schema, n=2)
+            if name not in self.schema:
+                near = get_close_matches(name, self.schema, n=2)
                 raise KnowledgeError(
-                    f"{where}: [{key}]: unknown fact '{name}'",
+                    f"{place}: unknown fact '{name}'",
                     f"did you mean {' or '.join(near)}?" if near else "see facts.toml",
                 )
-            facts[name] = _fact(where, name, row, schema[name], key, sources)
+            facts[name] = _fact(where, name, row, self.schema[name], key, self.sources)
         species = Species(
             key,
             table["name"],
@@ -339,16 +369,60 @@ def _resolve(
             (*lineage, key),
             facts,
             tuple(table.get("also", ())),
-            bool(table.get("abstract", False)),
+            table.get("abstract", False),
         )
         if not species.abstract:
-            _complete(where, species, schema, feeding)
-        done[key] = species
+            _complete(where, species, self.schema, self.feeding)
+        self.done[key] = species
         return species
 
+    def _parent(self, place: str, key: str, path: tuple[str, ...]) -> Species:
+        if key not in self.raw and key not in self.done:
+            near = get_close_matches(key, [*self.raw, *self.done], n=3)
+            raise KnowledgeError(
+                f"{place}: parent '{key}' is not a kind",
+                f"did you mean {' or '.join(near)}?" if near else "name an existing kind",
+            )
+        return self.build(key, path)
+
+
+def _check_kind(place: str, table: Mapping[str, Any]) -> None:
+    """The keys of a kind and what they hold."""
+    strange = set(table) - _KIND_KEYS
+    if strange:
+        raise KnowledgeError(
+            f"{place}: unknown key '{min(strange)}'", f"allowed: {', '.join(sorted(_KIND_KEYS))}"
+        )
+    for key in ("name", "botanical", "parent"):
+        if key in table and not isinstance(table[key], str):
+            raise KnowledgeError(
+                f"{place}: {key} expects words, got {table[key]!r}", f'{key} = "..."'
+            )
+    also = table.get("also", [])
+    if not isinstance(also, list) or not all(isinstance(one, str) for one in also):
+        raise KnowledgeError(f"{place}: also expects a list, got {also!r}", 'also = ["...", "..."]')
+    if not isinstance(table.get("abstract", False), bool):
+        raise KnowledgeError(f"{place}: abstract expects true or false", "leave it out for a tree")
+    if not isinstance(table.get("facts", {}), Mapping):
+        raise KnowledgeError(
+            f"{place}: facts expects a table, got {table['facts']!r}", "[that kind.facts]"
+        )
+    if not table.get("name"):
+        raise KnowledgeError(f"{place}: no name", "every kind has a name")
+
+
+def _resolve(
+    raw: RawKinds,
+    schema: Mapping[str, Mapping[str, Any]],
+    feeding: Mapping[str, FeedingRule],
+    sources: Mapping[str, Source],
+    known: Mapping[str, Species],
+) -> dict[str, Species]:
+    """Kinds with every inherited fact, the known ones among them."""
+    resolver = _Resolver(raw, schema, feeding, sources, dict(known))
     for key in raw:
-        build(key, ())
-    return done
+        resolver.build(key)
+    return resolver.done
 
 
 def _complete(
@@ -424,43 +498,36 @@ def _gather(
 def extend(
     base: Knowledge, own: Iterable[tuple[str, Mapping[str, Any]]]
 ) -> tuple[Knowledge, list[Problem]]:
-    """Add a grower's own kinds, given as (file name, {kind: table, ..., "source": {...}}).
+    """Add a grower's own kinds, given as (file name, {kind: table, ...}).
 
     A row may leave out source, locator and confidence: it then counts as the grower's own judgement.
     What cannot be used comes back as problems; the rest is added.
     """
     problems: list[Problem] = []
     sources = dict(base.sources)
-    grower = "own-garden"
-    sources.setdefault(grower, Source(grower, "The grower's own records and judgement"))
+    sources.setdefault(_GROWER, Source(_GROWER, "The grower's own records and judgement"))
     raw: dict[str, tuple[str, Mapping[str, Any]]] = {}
     for where, tables in own:
         for key, table in tables.items():
-            filled = {**table, "facts": {}} if isinstance(table, dict) else {}
-            for name, row in dict(
-                table.get("facts", {}) if isinstance(table, dict) else {}
-            ).items():
-                plain = dict(row) if isinstance(row, dict) else {"value": row}
-                spec = base.schema.get(name, {})
-                if "unit" in spec and spec["unit"] != "text" and "unit" not in plain:
-                    plain["unit"] = spec["unit"]
-                filled["facts"][name] = {
-                    "source": grower,
-                    "locator": where,
-                    "confidence": "judgement",
-                    **plain,
-                }
-            if key in base.species or key in raw:
+            if not isinstance(table, Mapping):
+                problems.append(
+                    Problem(
+                        where, f"'{key}' is not a kind", f"a kind is a table: [{key}], name = ..."
+                    )
+                )
+            elif key in base.species or key in raw:
                 problems.append(
                     Problem(where, f"kind '{key}' exists already", "choose another key")
                 )
-                continue
-            raw[key] = (where, filled)
+            else:
+                raw[key] = (where, _filled(where, table, base.schema))
     species = dict(base.species)
     waiting = dict(raw)
     while waiting:
         # A kind may descend from another of the grower's own, so parents go first.
-        ready = [key for key, (_, table) in waiting.items() if table.get("parent") not in waiting]
+        ready = [
+            key for key, (_, table) in waiting.items() if str(table.get("parent")) not in waiting
+        ]
         for key in ready or list(waiting):
             where, table = waiting.pop(key)
             try:
@@ -472,6 +539,26 @@ def extend(
                 message = error.message.removeprefix(f"{where}: ")
                 problems.append(Problem(where, message, error.hint))
     return Knowledge(species, base.feeding, base.tables, sources, base.schema), problems
+
+
+_GROWER = "own-garden"
+
+
+def _filled(
+    where: str, table: Mapping[str, Any], schema: Mapping[str, Mapping[str, Any]]
+) -> Mapping[str, Any]:
+    """A grower's kind with what rows may leave out: unit, source, locator and confidence."""
+    rows = table.get("facts", {})
+    if not isinstance(rows, Mapping):
+        return table
+    facts = {}
+    for name, row in rows.items():
+        plain = dict(row) if isinstance(row, Mapping) else {"value": row}
+        unit = schema.get(name, {}).get("unit", "text")
+        if unit != "text":
+            plain.setdefault("unit", unit)
+        facts[name] = {"source": _GROWER, "locator": where, "confidence": "judgement", **plain}
+    return {**table, "facts": facts}
 
 
 def _unread(where: str, species: Species, table: Mapping[str, Any]) -> list[Problem]:

@@ -41,8 +41,8 @@ class Estimate:
     because: Because
 
 
-def crop_targets(view: View) -> list[Target]:
-    """Every rule that applies, tightest first."""
+def crop_targets(view: View, bloom: date) -> list[Target]:
+    """Every rule that applies to the crop of this bloom, tightest first."""
     species, targets = view.species, []
     mass = species["fruit_mass"]
     why_mass = from_fact(
@@ -101,7 +101,7 @@ def crop_targets(view: View) -> list[Target]:
                 recorded("Trunk girth {girth}", girth=amount(view.size.girth, "m")),
                 from_fact("and {value} of girth", girth),
             )
-    share = bearing_share(view)
+    share = bearing_share(view, bloom)
     if share < 1:
         full, years, none = (
             species["full_crop"],
@@ -116,7 +116,7 @@ def crop_targets(view: View) -> list[Target]:
             from_fact(
                 "and a full crop only from {value} on; this is its year {year}",
                 years,
-                year=int(view.years_here) + 1,
+                year=int(view.tree.years_here(bloom)) + 1,
             ),
             from_fact("A grown tree crops about {value}", full),
             why_mass,
@@ -124,12 +124,16 @@ def crop_targets(view: View) -> list[Target]:
     return sorted(targets, key=lambda target: target.fruit.value)
 
 
-def bearing_share(view: View) -> float:
-    """The share of a full crop that the tree's years allow, 0 to 1."""
+def bearing_share(view: View, bloom: date) -> float:
+    """The share of a full crop that the tree's years allow at a bloom, 0 to 1.
+
+    The first crop that is let stay counts as a year of bearing.
+    """
     species = view.species
+    years = max(view.tree.years_here(bloom), 0.0) + 1.0
     return float(
         young_tree_share(
-            view.years_here, species["fruitless_years"].number, species["full_bearing_years"].number
+            years, species["fruitless_years"].number, species["full_bearing_years"].number + 1.0
         )
     )
 
@@ -192,6 +196,11 @@ def plan_crop(view: View) -> list[Advice]:
         ):
             advice += _thin(view, bloom, drop, start, end)
     return advice
+
+
+def _end(end: float | None, otherwise: float) -> float:
+    """One end of a range, or something else where it has none."""
+    return otherwise if end is None else end
 
 
 def _bears_in(view: View, day: date) -> bool:
@@ -260,7 +269,7 @@ def _thin(view: View, bloom: Stage, drop: Stage, start: Stage, end: Stage | None
         "what hangs",
         fact,
     )
-    targets = crop_targets(view)
+    targets = crop_targets(view, bloom.date)
     tightest = targets[0]
     count = latest_count(view, bloom, end)
     if _done_since(view, "thin", window.earliest) and not (
@@ -268,7 +277,7 @@ def _thin(view: View, bloom: Stage, drop: Stage, start: Stage, end: Stage | None
     ):
         return []
     keep = tightest.fruit
-    others = [
+    others = [link for one in targets[1:] for link in (one.because[-1],)] + [
         computed(
             "Rule by {rule}: {fruit}", one.fruit.value, "count", rule=one.rule, fruit=one.fruit
         )
@@ -292,8 +301,8 @@ def _thin(view: View, bloom: Stage, drop: Stage, start: Stage, end: Stage | None
     links = [estimate.because, *links, why_when]
     if remove <= view.constant("share not thinned").number * keep.value:
         return []
-    low = max(0.0, estimate.low - (keep.high or keep.value))
-    high = estimate.high - (keep.low or keep.value)
+    low = max(0.0, estimate.low - _end(keep.high, keep.value))
+    high = estimate.high - _end(keep.low, keep.value)
     spacing = view.species.get("fruit_spacing")
     share = 100 * remove / estimate.fruit
     steps = [
@@ -338,8 +347,8 @@ def _thin(view: View, bloom: Stage, drop: Stage, start: Stage, end: Stage | None
             changes=phrase("A new count after the natural drop, or a measure of girth and canopy"),
             details={
                 "keep": round(keep.value),
-                "keep_low": round(keep.low or 0),
-                "keep_high": round(keep.high or 0),
+                "keep_low": round(_end(keep.low, 0.0)),
+                "keep_high": round(_end(keep.high, 0.0)),
                 "remove": round(remove),
                 "counted": round(estimate.fruit),
                 "rule": tightest.rule,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 
+from bearwell.garden import Count
+from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice, Window
-from bearwell.plan.cropload import bearing_share, fruit_now, latest_count
+from bearwell.plan.cropload import bearing_share, crop_targets, fruit_now, latest_count
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, computed, from_fact, phrase, recorded
@@ -28,53 +30,85 @@ def plan_harvest(view: View) -> list[Advice]:
 
 
 def expected_crop(view: View, bloom: Stage, end: Stage) -> tuple[Quantity, tuple[Because, ...]]:
-    """Mass of the crop [g] with a wide honest range: from a count, else records, else the table."""
+    """Mass of the crop of one bloom [g] with a wide honest range: from a count, else records, else tables."""
     mass = view.species["fruit_mass"]
     count = latest_count(view, bloom, end)
-    waves = 1
-    if view.species.habit == "ever-bearing":
-        waves = int(view.species["blooms_per_year"].number)
     if count is not None:
-        estimate = fruit_now(view, count)
-        fruit = Quantity(
-            estimate.fruit * mass.number, "g", estimate.low * mass.least, estimate.high * mass.most
-        )
-        told = [estimate.because, from_fact("A fruit weighs about {value}", mass)]
-        most = max((harvest.mass for harvest in view.tree.harvests), default=0.0)
-        if most and fruit.value > 1.3 * most:
-            told.append(
-                recorded(
-                    "That is more than any crop you recorded, {most}: expect small fruit, or count again",
-                    most,
-                    "g",
-                    most=Quantity(most, "g"),
-                )
+        return _by_count(view, count, mass)
+    year, links = expected_year(view, bloom.date)
+    waves = 1.0
+    if view.species.habit == "ever-bearing":
+        fact = view.species["blooms_per_year"]
+        waves = fact.number
+        links = (*links, from_fact("The year's crop comes in about {value} waves", fact))
+    return Quantity(year.value / waves, "g", _low(year) / waves, _high(year) / waves), links
+
+
+def _low(crop: Quantity) -> float:
+    return crop.value if crop.low is None else crop.low
+
+
+def _high(crop: Quantity) -> float:
+    return crop.value if crop.high is None else crop.high
+
+
+def _by_count(view: View, count: Count, mass: Fact) -> tuple[Quantity, tuple[Because, ...]]:
+    estimate = fruit_now(view, count)
+    fruit = Quantity(
+        estimate.fruit * mass.number, "g", estimate.low * mass.least, estimate.high * mass.most
+    )
+    links = [estimate.because, from_fact("A fruit weighs about {value}", mass)]
+    most = max((harvest.mass for harvest in view.tree.harvests), default=0.0)
+    if most and fruit.value > 1.3 * most:
+        links.append(
+            recorded(
+                "That is more than any crop you recorded, {most}: expect small fruit, or count again",
+                most,
+                "g",
+                most=Quantity(most, "g"),
             )
-        return fruit, tuple(told)
-    kilos = sorted(harvest.mass for harvest in view.tree.harvests[-5:])
-    if len(kilos) >= 2:
-        middle = sum(kilos) / len(kilos) / waves
+        )
+    return fruit, tuple(links)
+
+
+def expected_year(view: View, bloom: date) -> tuple[Quantity, tuple[Because, ...]]:
+    """Mass of a year's crop [g]: the mean of the last recorded ones, else what the tables let it carry."""
+    last = sorted(view.tree.harvests, key=lambda harvest: harvest.year)[-5:]
+    if len(last) >= 2:
+        masses = [harvest.mass for harvest in last]
         link = recorded(
-            "Its last {count} crops ran from {low} to {high}",
-            count=len(kilos),
-            low=Quantity(kilos[0], "g"),
-            high=Quantity(kilos[-1], "g"),
+            "Its last {count} crops ran from {low} to {high}, {mean} on average",
+            count=len(masses),
+            low=Quantity(min(masses), "g"),
+            high=Quantity(max(masses), "g"),
+            mean=Quantity(sum(masses) / len(masses), "g"),
         )
-        return Quantity(middle, "g", kilos[0] / waves, kilos[-1] / waves), (link,)
-    full, share = view.species["full_crop"], max(bearing_share(view), 0.05)
-    if view.tree.pot is not None:
-        carry = view.species["crop_per_canopy"]
-        value = carry.number * 1000 * view.size.volume
-        links: tuple[Because, ...] = (from_fact("A canopy in a pot carries about {value}", carry),)
-        low, high = 0.3 * value, 1.2 * value
-    else:
-        value = full.number * share
-        low, high = full.least * share * 0.3, full.most * share
+        return Quantity(sum(masses) / len(masses), "g", min(masses), max(masses)), (link,)
+    full, share = view.species["full_crop"], bearing_share(view, bloom)
+    value, low, high = full.number * share, full.least * share, full.most * share
+    links: tuple[Because, ...] = (
+        from_fact("A grown tree crops about {value}", full),
+        computed("At its age about {share} % of that", share, "1", share=round(100 * share)),
+    )
+    tightest = crop_targets(view, bloom)[0]
+    mass = view.species["fruit_mass"].number
+    carried = tightest.fruit.value * mass
+    if carried < value:
+        value, low = carried, min(low, _low(tightest.fruit) * mass)
+        high = min(high, _high(tightest.fruit) * mass)
         links = (
-            from_fact("A grown tree crops about {value}", full),
-            computed("At its age about {share} % of that", share, "1", share=round(100 * share)),
+            *tightest.because,
+            computed(
+                "It is let carry {fruit} fruit by its {rule}, {crop}",
+                carried,
+                "g",
+                fruit=round(tightest.fruit.value),
+                rule=tightest.rule,
+                crop=Quantity(carried, "g"),
+            ),
         )
-    return Quantity(value / waves, "g", low / waves, high / waves), links
+    # Crops fall short of what a tree could carry more often than they pass it.
+    return Quantity(value, "g", 0.4 * min(low, value), max(high, value)), links
 
 
 def _picking(view: View, bloom: Stage, start: Stage, end: Stage) -> Advice:
@@ -94,7 +128,7 @@ def _picking(view: View, bloom: Stage, start: Stage, end: Stage) -> Advice:
         kind="harvest",
         window=window,
         headline=headline,
-        quantity=Quantity(round(crop.value), "g", round(crop.low or 0), round(crop.high or 0)),
+        quantity=Quantity(round(crop.value), "g", round(_low(crop)), round(_high(crop))),
         display=phrase("{crop} in all", crop=crop),
         steps=(
             phrase("{test}", test=test.text),

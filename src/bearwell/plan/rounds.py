@@ -1,25 +1,16 @@
-"""How much nitrogen a year, and in how many rounds: by habit and place, before local rules."""
+"""When a tree is fed in a year and in how many rounds: by habit and place, before local rules."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from bearwell.knowledge import FeedingRule
+import numpy as np
+
 from bearwell.plan.advice import Window
+from bearwell.plan.need import Need
 from bearwell.plan.view import LOOK_BACK, YEAR_AHEAD, View
-from bearwell.reasons import Because, amount, computed, from_fact, from_rule
-
-
-@dataclass(frozen=True)
-class Need:
-    """Nitrogen a tree is given in a year [g], with its range and reasons."""
-
-    nitrogen: float
-    low: float
-    high: float
-    rounds: int | None
-    because: tuple[Because, ...]
+from bearwell.reasons import Because, computed, from_fact
 
 
 @dataclass(frozen=True)
@@ -30,89 +21,6 @@ class Round:
     share: float
     number: int
     of: int
-
-
-def yearly_need(view: View) -> Need:
-    """Nitrogen a year by the rule of the kind: by the pot's volume, the trunk, or the years."""
-    book, tree = view.book, view.tree
-    if tree.pot is not None:
-        rule = book.feeding["container-by-volume"]
-        step, size = rule.step(0), tree.pot.volume
-        by_pot = _need(
-            rule,
-            size,
-            1.0,
-            None,
-            from_rule(
-                "A container is fed by its volume: {rate} of N a litre of medium and year, so {n} for {volume}",
-                rule,
-                step.value * size,
-                rate=amount(step.value, "g"),
-                n=amount(step.value * size, "g"),
-                volume=amount(size, "L"),
-            ),
-        )
-        ground = _by_ground_rule(view)
-        return by_pot if by_pot.nitrogen <= ground.nitrogen else ground
-    return _by_ground_rule(view)
-
-
-def _by_ground_rule(view: View) -> Need:
-    book, species = view.book, view.species
-    factor = species["feeding_factor"]
-    rule = book.feeding[species["feeding_rule"].text]
-    diameter = view.size.trunk_diameter
-    if rule.basis == "trunk diameter":
-        if diameter is None and rule.fallback:
-            rule = book.feeding[rule.fallback]
-        elif diameter is not None:
-            step = rule.step(0)
-            link = from_rule(
-                "{kind} takes {rate} of N a year for each {per} of trunk diameter; the trunk is {diameter} thick",
-                rule,
-                step.value * diameter,
-                kind=species.name,
-                rate=amount(step.value * 0.0254, "g"),
-                per=amount(0.0254, "m"),
-                diameter=amount(diameter, "m"),
-            )
-            return _need(rule, diameter, factor.number, None, link)
-    years = max(1.0, view.years_here + 1) if rule.basis == "years" else 1.0
-    step = rule.step(int(years))
-    link = from_rule(
-        "{kind} in its year {year} takes {low} to {high} of N a year",
-        rule,
-        step.value,
-        kind=species.name,
-        year=int(years),
-        low=amount(step.low, "g"),
-        high=amount(step.high, "g"),
-    )
-    need = _need(rule, 1.0, factor.number, step.rounds, link, int(years))
-    if factor.number != 1:
-        text = "{kind} is given {value} of that rule"
-        need = Need(
-            need.nitrogen,
-            need.low,
-            need.high,
-            need.rounds,
-            (*need.because, from_fact(text, factor, kind=species.name)),
-        )
-    return need
-
-
-def _need(
-    rule: FeedingRule,
-    size: float,
-    factor: float,
-    rounds: int | None,
-    link: Because,
-    year: float = 0,
-) -> Need:
-    step = rule.step(year)
-    cap = rule.cap if rule.cap is not None else float("inf")
-    values = [min(rate * size, cap) * factor for rate in (step.value, step.low, step.high)]
-    return Need(values[0], values[1], values[2], rounds, (link,))
 
 
 def feeding_rounds(view: View, need: Need) -> tuple[list[Round], tuple[Because, ...]]:
@@ -189,7 +97,61 @@ def _around_the_year(
         window = Window(best - timedelta(days=14), best, best + timedelta(days=21))
         if window.latest >= first and window.earliest <= last:
             rounds.append(Round(window, 1 / count, index % count + 1, count))
-    return rounds, tuple(links)
+    return _before_frost(view, rounds, links)
+
+
+def _before_frost(
+    view: View, rounds: list[Round], links: list[Because]
+) -> tuple[list[Round], tuple[Because, ...]]:
+    """The late-season question, both sides told: even rounds, or none from some weeks before frost."""
+    ahead = view.constant("late rounds before frost")
+    if view.garden.feeding.late_rounds == "even":
+        why = from_fact(
+            "Late rounds are kept, small and even, as your garden file or its default says. The other side "
+            "stops {value} before frost, for fear of soft growth: late_rounds = 'stop before frost'",
+            ahead,
+        )
+        return rounds, (*links, why)
+    first, last = _frost_day(view, "first"), _frost_day(view, "last")
+    if first is None or last is None:
+        none = computed("No frost that hurts new growth is on record, so no round is left out")
+        return rounds, (*links, none)
+    stop = first - ahead.number
+    kept = []
+    for one in rounds:
+        day = view.site.northern_day(one.window.best)
+        if last < day < stop:
+            kept.append(one)
+    share = len(rounds) / len(kept) if kept else 1.0
+    why = from_fact(
+        "Your garden file stops feeding {value} before the first usual frost until frost is past; the other "
+        "rounds carry the share. The other side feeds on, as the tree spends all winter",
+        ahead,
+    )
+    return [Round(one.window, one.share * share, one.number, one.of) for one in kept], (*links, why)
+
+
+def _frost_day(view: View, which: str) -> float | None:
+    """The usual first or last day of the season with a night that hurts new growth; None without one.
+
+    A first night after New Year counts on from the old year's days, a last one before it back from the new.
+    """
+    climate = view.site.climate
+    if climate is None or climate.from_normals:
+        return None
+    limit = view.species["cold_flush"].number + view.site.site.colder_than_station
+    days = []
+    for spell in climate.cold_spells(limit):
+        night = spell.first if which == "first" else spell.last
+        if night is None:
+            continue
+        day = float(view.site.northern_day(night))
+        if which == "first" and day < 183:
+            day += 366
+        if which == "last" and day > 183:
+            day -= 366
+        days.append(day)
+    return float(np.quantile(days, 0.2 if which == "first" else 0.8)) if days else None
 
 
 def _in_deciduous_season(view: View, day: date) -> bool:
@@ -215,15 +177,23 @@ def _growing_season(
     fact = view.constant("last deciduous feeding")
     count = int(view.constant("rounds deciduous").number)
     soil = view.garden.site.soil
-    if isinstance(soil, str) and view.book.item("soils", soil)["splits"].number > 4:
-        count += 1
+    links: list[Because] = []
+    if isinstance(soil, str):
+        splits = view.book.item("soils", soil)["splits"]
+        if splits.number > view.constant("least rounds evergreen ground").number:
+            count += 1
+            text = "{soil} lets nitrogen wash through ({value} for an evergreen): one round more"
+            links.append(from_fact(text, splits, soil=soil.capitalize()))
     rounds = []
     for year in range(view.site.season - 1, view.site.season + 3):
         known = min(year, view.site.season + 1)
         wakes = _wakes(view, known)
         begin = view.site.offset(wakes, known) - 28 if wakes else 60
-        # Six weeks after bloom, or eight weeks before feeding must stop.
-        stop = begin + 70.0 if season == "until bloom ends" else max(begin + 42, fact.number - 56)
+        # Four weeks after bloom, when fruit has set; else eight weeks before feeding must stop.
+        stop = max(begin + 42, fact.number - 56)
+        bloom = view.cycle.of("full bloom", known)
+        if season == "until bloom ends" and bloom is not None:
+            stop = max(begin + 42.0, view.site.offset(bloom.date, known) + 28)
         for index in range(count):
             best = view.site.day(begin + (stop - begin) * index / max(count - 1, 1), year)
             limit = view.site.day(fact.number, year)
@@ -234,14 +204,16 @@ def _growing_season(
                 rounds.append(Round(window, 1 / count, index + 1, count))
     if season == "until bloom ends":
         why = from_fact(
-            "{kind} is fed at bud swell and after bloom, not later than day {value}",
+            "{kind} is fed at bud swell and after fruit has set, not later than {when}",
             fact,
             kind=view.species.name,
+            when=view.site.day(fact.number - 1, view.site.season),
         )
     else:
         why = from_fact(
-            "A deciduous tree is fed from late winter; feeding after day {value} of the (northern) "
-            "year would push soft growth into autumn",
+            "A deciduous tree is fed from late winter; feeding after {when} would push soft growth into "
+            "autumn",
             fact,
+            when=view.site.day(fact.number - 1, view.site.season),
         )
-    return rounds, (why,)
+    return rounds, (*links, why)

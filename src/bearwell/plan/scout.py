@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import numpy as np
+
 from bearwell.garden.model import EVENTS
 from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice, Window
@@ -11,20 +13,21 @@ from bearwell.plan.view import LOOK_BACK, View
 from bearwell.reasons import Because, amount, from_fact, phrase
 
 NEAR = 60
+CHILL = "chill"  # the key of the look at the winter's chill
 
 
 def plan_scout(view: View) -> list[Advice]:
     """Inspections of the coming weeks and measures that would sharpen the plan."""
     advice = []
     for key, row in view.book.table("inspections").items():
-        if not _concerns(view, row["group"].text):
+        if not _concerns(view, row["group"].text) or not _needed(view, row):
             continue
         for day in _days(view, row):
             spread = timedelta(days=round(row["spread"].number))
             window = Window(day - spread, day, day + spread)
             if window.latest < view.today or window.earliest > view.today + timedelta(days=NEAR):
                 continue
-            if _looked(view, window):
+            if _looked(view, key, window):
                 continue
             advice.append(_look(view, key, row, window))
     return [*advice, *_missing_measures(view), *_chill(view)]
@@ -44,6 +47,39 @@ def _concerns(view: View, group: str) -> bool:
     return view.species.belongs_to(group)
 
 
+def _needed(view: View, row: dict[str, Fact]) -> bool:
+    """Whether the place and the tree are such that this look makes sense."""
+    needs = row["needs"].text if "needs" in row else ""
+    if needs == "frost":
+        return _frosty(view)
+    if needs == "fruit":
+        return view.bears
+    if needs == "no crop yet":
+        return not view.bears
+    if needs == "union":
+        return _has_union(view, row["grafted"].text.split(", ") if "grafted" in row else [])
+    return True
+
+
+def _frosty(view: View) -> bool:
+    """Whether nights freeze here: one did on record, or the usual winter comes near; unknown is yes."""
+    climate, colder = view.site.climate, view.site.site.colder_than_station
+    if climate is None:
+        return True
+    if any(night - colder < 0 for night in climate.coldest_nights):
+        return True
+    near = view.constant("usual minimum with frost").number
+    return bool(np.nanmin(climate.tmin) - colder < near)
+
+
+def _has_union(view: View, grafted_kinds: list[str]) -> bool:
+    """Whether it stands on another's roots: said in the garden, or usual for its kind."""
+    tree = view.tree
+    if tree.rootstock is not None:
+        return tree.rootstock != "own roots"
+    return tree.grafted is not None or any(view.species.belongs_to(kind) for kind in grafted_kinds)
+
+
 def _days(view: View, row: dict[str, Fact]) -> list[date]:
     anchor, offset = row["anchor"].text, round(row["offset"].number)
     if anchor == "month":
@@ -55,20 +91,28 @@ def _days(view: View, row: dict[str, Fact]) -> list[date]:
     ]
 
 
-def _looked(view: View, window: Window) -> bool:
-    return any(work.job == "inspect" and window.holds(work.date) for work in view.tree.done)
+def _looked(view: View, key: str, window: Window) -> bool:
+    """Whether this very look is recorded in its window; a record that names no look clears none."""
+    return any(
+        work.job == "inspect" and work.look in (key, _slug(key)) and window.holds(work.date)
+        for work in view.tree.done
+    )
+
+
+def _slug(key: str) -> str:
+    return key.replace(" ", "-")
 
 
 def _look(view: View, key: str, row: dict[str, Fact], window: Window) -> Advice:
     why = row["why"]
     return Advice(
-        id=view.advice_id("inspect", key.replace(" ", "-"), window.best),
+        id=view.advice_id("inspect", _slug(key), window.best),
         tree=view.tree.id,
         kind="inspect",
         window=window,
         headline=phrase(row["title"].text.replace("{", "").replace("}", "")),
         steps=(phrase("{look}", look=row["look"].text),),
-        cautions=view.cautions("inspect", *([row["case"].text] if "case" in row else [])),
+        cautions=view.cautions("inspect", *(row["case"].text.split(", ") if "case" in row else [])),
         minutes=row["minutes"].number,
         because=(from_fact("{value}", why),),
         details={"inspection": key, "per": row["per"].text if "per" in row else "tree"},
@@ -116,15 +160,12 @@ def _chill(view: View) -> list[Advice]:
     need = view.species.get("chill_portions")
     if chill is None or need is None or need.number == 0 or chill[0] >= need.least:
         return []
-    day = view.site.day(
-        50, view.site.season if view.site.northern_day(view.today) < 150 else view.site.season + 1
-    )
-    window = Window(day - timedelta(days=50), day, day + timedelta(days=30))
-    if window.earliest > view.today + timedelta(days=LOOK_BACK) or window.latest < view.today:
+    window = _chill_window(view)
+    if window.earliest > view.today + timedelta(days=LOOK_BACK) or _looked(view, CHILL, window):
         return []
     return [
         Advice(
-            id=view.advice_id("inspect", "chill", day),
+            id=view.advice_id("inspect", CHILL, window.best),
             tree=view.tree.id,
             kind="inspect",
             window=window,
@@ -150,10 +191,23 @@ def _chill(view: View) -> list[Advice]:
                     round(chill[0], 1),
                     "CP",
                     "weather",
-                    "November to February",
+                    "May to August" if view.site.southern else "November to February",
                     "computed",
                 ),
             ),
-            details={"portions": round(chill[0], 1), "hours": round(chill[1])},
+            details={"inspection": CHILL, "portions": round(chill[0], 1), "hours": round(chill[1])},
         )
     ]
+
+
+def _chill_window(view: View) -> Window:
+    """The days of this winter, or the next, on which a shortage of chill is told."""
+    told = view.constant("chill is told").number
+    before, after = (
+        timedelta(days=round(view.constant(f"chill told {when}").number))
+        for when in ("before", "after")
+    )
+    day = view.site.day(told, view.site.season)
+    if day + after < view.today:
+        day = view.site.day(told, view.site.season + 1)
+    return Window(day - before, day, day + after)

@@ -1,22 +1,22 @@
-"""The bags on the shelf: which may be used on a day, which suits a tree, and a dose a grower can measure."""
+"""The bags on the shelf as one tree sees them: which may be used, on which days, in which measures."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+from functools import cached_property
+from itertools import groupby
+
+import numpy as np
 
 from bearwell.garden import NoFeeding, Product
+from bearwell.plan.advice import Window
+from bearwell.plan.blend import Bag
 from bearwell.plan.view import View
-from bearwell.science.nutrients import product_mass_for_nutrient
+from bearwell.science.mineralization import released_fraction_two_pool
 
-
-@dataclass(frozen=True)
-class Dose:
-    """So much of one product [g], in level cups where the grower weighed one."""
-
-    product: Product
-    mass: float
-    cups: float | None
+CONTROLLED = "controlled release"
+CUP_PARTS = (4, 16)
 
 
 def forbidden(rule: NoFeeding, product: Product) -> bool:
@@ -25,71 +25,139 @@ def forbidden(rule: NoFeeding, product: Product) -> bool:
     return any(holds[nutrient] > 0 for nutrient in rule.nutrients)
 
 
-def feeds(view: View) -> list[Product]:
-    """Products that can carry a round for this tree: with nitrogen it can use, not kept for other trees."""
-    least = view.constant("least release of a feed").number
-    return [
-        product
-        for product in view.garden.products
-        if product.grade[0] > 0
-        and view.book.item("releases", product.release)["first_season"].number >= least
-        and _kept_for(view, product) is not False
-    ]
+@dataclass(frozen=True)
+class TreeShelf:
+    """The products that can feed one tree."""
 
+    view: View
 
-def _kept_for(view: View, product: Product) -> bool | None:
-    """True when the grower keeps it for this tree, False for others, None when for any tree."""
-    if not product.kept_for:
+    @cached_property
+    def products(self) -> tuple[Product, ...]:
+        """What may be given to this tree; bags the grower keeps for it push all others aside."""
+        usable = [product for product in self.view.garden.products if self._usable(product)]
+        kept = [product for product in usable if product.kept_for and self._feeds(product)]
+        return tuple(kept or usable)
+
+    def _usable(self, product: Product) -> bool:
+        least = self.view.constant("least release of a feed").number
+        release = self.view.book.item("releases", product.release)["first_season"].number
+        mine = {self.view.tree.id, *self.view.species.lineage}
+        mine.add("pot" if self.view.tree.pot else "ground")
+        return (
+            any(product.grade)
+            and release >= least
+            and (not product.kept_for or bool(mine & set(product.kept_for)))
+        )
+
+    @staticmethod
+    def _feeds(product: Product) -> bool:
+        return product.grade[0] > 0
+
+    def on(self, day: date) -> list[Product]:
+        """What no rule forbids on a day."""
+        rules = [rule for rule in self.view.garden.no_feeding if rule.covers(day)]
+        return [
+            product
+            for product in self.products
+            if not any(forbidden(rule, product) for rule in rules)
+        ]
+
+    def closed(self, day: date) -> NoFeeding | None:
+        """The rule that leaves no nitrogen to give on a day, if there is one."""
+        if any(self._feeds(product) for product in self.on(day)):
+            return None
+        return next((rule for rule in self.view.garden.no_feeding if rule.covers(day)), None)
+
+    def opens(self, day: date) -> date | None:
+        """The first day from this one on which nitrogen may be given; None when a year stays closed."""
+        for ahead in range(367):
+            if self.closed(day + timedelta(days=ahead)) is None:
+                return day + timedelta(days=ahead)
         return None
-    mine = {view.tree.id, *view.species.lineage, "pot" if view.tree.pot else "ground"}
-    return bool(mine & set(product.kept_for))
 
-
-def closing_rule(view: View, day: date) -> NoFeeding | None:
-    """The rule that leaves no usable product on this day, if there is one."""
-    usable = feeds(view)
-    for rule in view.garden.no_feeding:
-        if not rule.covers(day):
-            continue
-        if all(forbidden(rule, product) for product in usable) and (
-            usable or "N" in rule.nutrients
+    def open_runs(
+        self, first: date, last: date, shut: frozenset[date] = frozenset()
+    ) -> list[Window]:
+        """Unbroken stretches of open days between two dates; ``shut`` are days closed for another reason."""
+        days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
+        runs = []
+        for is_open, group in groupby(
+            days, lambda one: one not in shut and self.closed(one) is None
         ):
-            return rule
-    return None
+            stretch = list(group)
+            if is_open:
+                runs.append(Window(stretch[0], stretch[0], stretch[-1]))
+        return runs
+
+    def bags(
+        self, day: date, nitrogen: float, left: dict[str, float], *, by_label: bool
+    ) -> list[Bag]:
+        """Every usable bag on a day, in measures fit for a dose of so much nitrogen [g].
+
+        ``left`` is what stands on the shelf of each product [g], for those the grower has weighed. With
+        ``by_label`` nitrogen counts as printed, else as far as it is freed within a year.
+        """
+        return [self._bag(product, nitrogen, left, by_label) for product in self.on(day)]
+
+    def freed_in_a_year(self, product: Product) -> float:
+        """The share of a product's nitrogen that is freed within a year in this place."""
+        row = self.view.book.item("releases", product.release)
+        usual = self.view.site.usual_mean
+        warmth = 15.0 if usual is None else float(np.mean(usual))
+        pools = ("fast_share", "fast_half_life", "slow_share", "slow_half_life", "q10")
+        figures = [row[name].number for name in pools]
+        return float(released_fraction_two_pool(365.0, warmth, *figures))
+
+    def _bag(
+        self, product: Product, nitrogen: float, left: dict[str, float], by_label: bool
+    ) -> Bag:
+        n, p2o5, k2o = (part / 100 for part in product.grade)
+        if not by_label:
+            n *= self.freed_in_a_year(product)
+        release = self.view.book.item("releases", product.release)
+        mass = nitrogen / (n or max(p2o5, k2o))
+        price = None
+        if product.price is not None and product.pack:
+            price = product.price / product.pack
+        return Bag(
+            id=product.id,
+            name=product.name,
+            n=n,
+            p2o5=p2o5,
+            k2o=k2o,
+            step=measure_of(mass, product.cup_mass),
+            on_hand=left.get(product.id),
+            price=price,
+            opened=product.opened,
+            at_most=product.at_most,
+            salt=(n + k2o) * release["fast_share"].number,
+        )
 
 
-def choose_dose(view: View, nitrogen: float, day: date) -> Dose | None:
-    """The bag whose N-P-K comes nearest to what this kind wants, and how much of it.
+def measure_of(mass: float, cup: float | None) -> float:
+    """The measure a dose of about this mass is taken in [g]: quarter cups, spoons, or round grams.
 
-    A bag the grower keeps for this tree comes first; one too empty for the dose comes after one that
-    is not; products a rule forbids on the day are left out.
+    A measure is only taken where a dose is at least three of it, so that rounding stays small.
     """
-    species = view.species
-    wanted = (species["feeding_p2o5_per_n"].number, species["feeding_k2o_per_n"].number)
-    best: tuple[tuple[float, ...], Dose] | None = None
-    for product in feeds(view):
-        n, p, k = product.grade
-        if any(rule.covers(day) and forbidden(rule, product) for rule in view.garden.no_feeding):
-            continue
-        mass, cups = _measurable(product_mass_for_nutrient(nitrogen, n / 100), product.cup_mass)
-        short = product.on_hand is not None and product.on_hand < mass
-        apart = abs(p / n - wanted[0]) + abs(k / n - wanted[1])
-        score = (float(not _kept_for(view, product)), float(short), apart, product.price or 0.0)
-        if best is None or score < best[0]:
-            best = score, Dose(product, mass, cups)
-    return None if best is None else best[1]
+    for parts in CUP_PARTS if cup else ():
+        if cup and mass >= 3 * cup / parts:
+            return cup / parts
+    for most, grams in ((20.0, 1.0), (100.0, 5.0), (1000.0, 10.0)):
+        if mass < most:
+            return grams
+    return 50.0
 
 
-def _measurable(mass: float, cup: float | None) -> tuple[float, float | None]:
-    """A dose a grower can measure out: quarter cups when a cup was weighed, else round grams."""
-    if cup:
-        cups = max(0.25, round(4 * mass / cup) / 4)
-        return cups * cup, cups
-    step = 5 if mass < 200 else 10 if mass < 1000 else 50
-    return max(float(step), round(mass / step) * step), None
-
-
-def cups_in_words(cups: float) -> str:
-    """Quarter cups as a cook writes them: 3½."""
-    whole, part = divmod(round(cups * 4), 4)
-    return f"{whole or ''}{('', '¼', '½', '¾')[part]}" or "0"
+def in_measures(mass: float, cup: float | None) -> str:
+    """A mass in level cups or spoons as a cook says it, or nothing where no cup was weighed."""
+    if not cup:
+        return ""
+    quarters = 4 * mass / cup
+    if abs(quarters - round(quarters)) < 0.02 and round(quarters) >= 1:
+        whole, part = divmod(round(quarters), 4)
+        text = f"{whole or ''}{('', '¼', '½', '¾')[part]}"
+        return f"{text} level cup{'s' if quarters > 4 else ''}"
+    spoons = 16 * mass / cup
+    if abs(spoons - round(spoons)) < 0.02 and round(spoons) >= 1:
+        return f"{round(spoons)} level tablespoon{'s' if round(spoons) > 1 else ''}"
+    return ""

@@ -42,6 +42,17 @@ def _round_of_water(view: View, state: WaterState) -> tuple[float, tuple[Because
     return litres, tuple(links)
 
 
+def _cases(view: View) -> list[str]:
+    """Which narrower cautions of watering hold: for pots, and in weeks that may freeze."""
+    cases = ["pot"] if view.tree.pot is not None else []
+    climate = view.site.climate
+    if climate is not None:
+        day = min(view.today.timetuple().tm_yday, len(climate.tmin)) - 1
+        if climate.tmin[day] < view.constant("frosty weeks").number:
+            cases.append("frost")
+    return cases
+
+
 def plan_water(view: View) -> list[Advice]:
     """A watering when the root zone nears the point where the tree runs short."""
     state = view.water
@@ -61,6 +72,15 @@ def plan_water(view: View) -> list[Advice]:
                 days=state.unknown_rain,
             )
         )
+    if state.usual_days > 3:
+        remarks.append(
+            phrase(
+                "{days} of these days stand on the usual weather, not on this year's: feel the soil first",
+                days=state.usual_days,
+            )
+        )
+    if view.tree.last_done("water", view.today) is None:
+        remarks.append(phrase("It counts no watering: none is written down for this tree"))
     shelter = view.garden.shelter(view.tree.shelter)
     if shelter is not None and shelter.shape != "wall":
         remarks.append(
@@ -99,7 +119,7 @@ def plan_water(view: View) -> list[Advice]:
                     "First put a finger or a trowel in: if it is still moist a hand deep, wait."
                 ),
             ),
-            cautions=view.cautions("water", *(["pot"] if view.tree.pot else [])),
+            cautions=view.cautions("water", *_cases(view)),
             minutes=5 if view.tree.pot else 15,
             because=tuple(links),
             changes=phrase("Rain, a hot spell, or your own finger in the soil"),

@@ -10,9 +10,10 @@ from bearwell.errors import Problem
 from bearwell.plan.advice import Advice
 from bearwell.plan.cold import plan_cold
 from bearwell.plan.cropload import plan_crop
-from bearwell.plan.feed import plan_feed
+from bearwell.plan.feed import feed_advice
 from bearwell.plan.harvest import plan_harvest
 from bearwell.plan.prune import plan_prune
+from bearwell.plan.schedule import TreeSchedule
 from bearwell.plan.scout import plan_scout
 from bearwell.plan.view import View
 from bearwell.plan.water import plan_water
@@ -24,7 +25,6 @@ PLANNERS: dict[str, Callable[[View], list[Advice]]] = {
     "harvest": plan_harvest,
     "crop": plan_crop,
     "prune": plan_prune,
-    "feed": plan_feed,
     "scout": plan_scout,
 }
 
@@ -85,10 +85,13 @@ def minutes_of(advice: Iterable[Advice]) -> float:
     return total + sum(once.values())
 
 
-def plan_tree(view: View) -> list[Advice]:
-    """Everything the planners say for a tree over the year, with its standing today and its clashes."""
-    advice = [one for planner in PLANNERS.values() for one in planner(view)]
-    return _clashes(view, [one.standing_on(view.today) for one in advice])
+def plan_tree(view: View, feeding: TreeSchedule) -> list[Advice]:
+    """Everything the planners say for a tree over the year, with its standing today and its clashes.
+
+    ``feeding`` is its part of the garden's feeding schedule: all trees share one shelf.
+    """
+    planned = [one for planner in PLANNERS.values() for one in planner(view)]
+    return _clashes(view, [one.standing_on(view.today) for one in planned + feed_advice(feeding)])
 
 
 def merge(
@@ -140,6 +143,27 @@ def section_of(one: Advice, last: date) -> str:
     return "now" if one.window.best <= last else "open"
 
 
+def _after_the_cut(one: Advice, cuts: Sequence[Advice], wait: timedelta) -> Advice:
+    """A round that would meet the main cut goes after it where its days allow, else is told."""
+    for cut in cuts:
+        if not cut.window.best - wait <= one.window.best <= cut.window.best + wait:
+            continue
+        later = cut.window.best + wait
+        if later <= one.window.latest:
+            remark = phrase(
+                "Two weeks after the main cut of {day}, as both push growth", day=cut.window.best
+            )
+            return replace(one, window=replace(one.window, best=later)).remarked(remark)
+        return one.remarked(
+            phrase(
+                "Clash: the main cut is best on {day}. Cut first and feed two weeks later, or give half: "
+                "both push growth at once",
+                day=cut.window.best,
+            )
+        )
+    return one
+
+
 def _clashes(view: View, advice: list[Advice]) -> list[Advice]:
     """Jobs on one tree that get in each other's way within the same weeks."""
     wait = timedelta(days=round(view.constant("feed waits after a cut").number))
@@ -148,16 +172,7 @@ def _clashes(view: View, advice: list[Advice]) -> list[Advice]:
     checked = []
     for one in advice:
         if one.kind == "feed" and one.standing != "blocked":
-            for cut in cuts:
-                if cut.window.best - wait <= one.window.best <= cut.window.best + wait:
-                    one = one.remarked(
-                        phrase(
-                            "Clash: the main cut is best on {day}. Cut first and feed two weeks later, or give "
-                            "half: both push growth at once",
-                            day=cut.window.best,
-                        )
-                    )
-                    break
+            one = _after_the_cut(one, cuts, wait)
         if (
             one.kind == "prune"
             and one.details.get("heavy")
@@ -179,4 +194,4 @@ def _clashes(view: View, advice: list[Advice]) -> list[Advice]:
                 phrase("Cold is near: water today so that the soil is moist before it, not in it")
             )
         checked.append(one)
-    return [replace(one) for one in checked]
+    return checked

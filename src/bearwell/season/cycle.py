@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
 from math import hypot, sqrt
 
@@ -56,9 +56,11 @@ class Cycle:
 
     def __init__(self, tree: Tree, species: Species, site: SiteSeason, book: Knowledge) -> None:
         self.tree, self.species, self.site, self.book = tree, species, site, book
-        self.stages: tuple[Stage, ...] = tuple(
+        # Every stage of these seasons, also those before a young tree stood here: its leaves came with it.
+        self.every_stage: tuple[Stage, ...] = tuple(
             sorted(self._all_stages(), key=lambda stage: (stage.date, stage.event))
         )
+        self.stages = tuple(one for one in self.every_stage if one.date >= tree.planted)
 
     # ------------------------------------------------------------------ reading the result
 
@@ -80,6 +82,16 @@ class Cycle:
     def last_before(self, event: str, day: date) -> Stage | None:
         """The last such stage before a day."""
         return next((stage for stage in reversed(self.every(event)) if stage.date < day), None)
+
+    @property
+    def leafing(self) -> list[date]:
+        """The days of leaf out, before planting too."""
+        return [stage.date for stage in self.every_stage if stage.event == "leaf out"]
+
+    def fall_after(self, leaf: date) -> date:
+        """The leaf fall that follows a leaf out."""
+        falls = [one.date for one in self.every_stage if one.event == "leaf fall"]
+        return min((day for day in falls if day > leaf), default=leaf + timedelta(days=230))
 
     # ------------------------------------------------------------------ building it
 
@@ -120,8 +132,9 @@ class Cycle:
             fact,
             kind=species.name,
         )
-        follow("bloom start", -0.4 * length, 0.1 * length, why)
-        follow("bloom end", 0.6 * length, 0.15 * length, why)
+        before = self._constant("bloom before full")
+        follow("bloom start", -before * length, 0.1 * length, why)
+        follow("bloom end", (1 - before) * length, 0.15 * length, why)
         fact = species["natural_drop_end"]
         why = from_fact(
             "{kind} has dropped what it will drop about {value} after full bloom",
@@ -143,7 +156,7 @@ class Cycle:
             )
             follow("leaf out", fact.number, _spread(fact.least, fact.most), why)
             found.append(self._leaf_fall(season))
-        return [stage for stage in found if stage.date >= self.tree.planted]
+        return found
 
     def _harvest(
         self, season: int, bloom: _Guess, days: float, why: tuple[Because, ...], found: list[Stage]
@@ -151,7 +164,7 @@ class Cycle:
         """Picking: the tree's usual dates, moved by how early or late this bloom is."""
         ripe, hold = self.species["bloom_to_ripe"], self.species["harvest_hold"]
         usual_bloom = self._learn("full bloom", None, self._prior)
-        narrowed = 0.6 if why[1:] else 1.0
+        narrowed = self._constant("narrower where heat is known") if why[1:] else 1.0
         start = _Guess(
             usual_bloom.offset + days,
             hypot(bloom.spread, narrowed * _spread(ripe.least, ripe.most)),
@@ -182,12 +195,12 @@ class Cycle:
     ) -> None:
         """Later waves of an ever-bearing tree, spread over the warm part of the year."""
         waves = int(self.species["blooms_per_year"].number)
-        gap = 215.0 / waves
+        gap = self._constant("days of bloom waves") / waves
         fact = self.species["blooms_per_year"]
         for wave in range(2, waves + 1):
             later = _Guess(
                 bloom.offset + gap * (wave - 1),
-                hypot(bloom.spread, 15.0),
+                hypot(bloom.spread, self._constant("spread of later waves")),
                 "calendar prior, later wave",
                 (
                     from_fact(
@@ -199,7 +212,10 @@ class Cycle:
                 ),
             )
             ripe = _Guess(
-                later.offset + days, hypot(later.spread, 20.0), later.basis, (*later.because, *why)
+                later.offset + days,
+                hypot(later.spread, self._constant("spread of later waves")),
+                later.basis,
+                (*later.because, *why),
             )
             end = _Guess(
                 ripe.offset + self.species["harvest_hold"].number,
@@ -236,8 +252,9 @@ class Cycle:
         )
         later = self._prior.offset + 1 - self.species["bloom_day"].number
         if self.species["bloom_rule"].text != "falling warmth":
+            most = self._constant("most a late bloom shortens")
             kept = 1 - self._constant("harvest follows bloom")
-            days -= kept * min(max(later, -45.0), 45.0)
+            days -= kept * min(max(later, -most), most)
         days = min(max(days, fact.low), fact.high)
         why = from_fact(
             "This place gathers {heat} above 12.8 °C in a usual year ({value} is a cool place) and blooms "
@@ -252,7 +269,7 @@ class Cycle:
         fact = self.species["leaf_fall_warmth"]
         usual = self.site.usual_mean
         spread = hypot(self._constant("leaf year spread"), self._constant("bloom garden spread"))
-        offset, basis = 320.0, "calendar prior"
+        offset, basis = self._constant("leaf fall without weather"), "calendar prior"
         why = from_fact(
             "Leaves of {kind} fall when the month's mean sinks to about {value}",
             fact,
@@ -262,7 +279,11 @@ class Cycle:
             hottest = int(np.argmax(usual))
             found = first_reached(-usual[hottest:], -fact.number)
             # A place that never cools that far keeps leaves until its coldest weeks.
-            offset = hottest + found if found is not None else 355.0
+            offset = (
+                hottest + found
+                if found is not None
+                else self._constant("leaf fall where it stays warm")
+            )
         guess = self._learn(
             "leaf fall", season, _Guess(offset, spread, basis, (why,)), "leaf year spread"
         )
@@ -342,7 +363,7 @@ class Cycle:
         if begun is not None:
             length = self.species["bloom_length"]
             return _Guess(
-                begun.offset + 0.4 * length.number,
+                begun.offset + self._constant("bloom before full") * length.number,
                 0.1 * length.number + 2,
                 "first flowers seen",
                 (
@@ -463,13 +484,26 @@ class Cycle:
         return min(seasons, key=lambda year: abs(self.site.offset(day, year) - offset))
 
     def _records(self, event: str, offset: float) -> list[tuple[int, float]]:
-        """Own dates of an event as (season, offset), up to today."""
+        """Own dates of an event as (season, offset), up to today.
+
+        On an ever-bearing tree a date that lies nearer to a later wave is not a date of the first.
+        """
         found = {}
         for seen in self.tree.observed:
             if seen.event == event and seen.date <= self.site.today:
                 season = self._season_of_record(seen.date, offset)
-                found[season] = float(self.site.offset(seen.date, season))
+                day = float(self.site.offset(seen.date, season))
+                if abs(day - offset) <= self._reach_of_a_wave:
+                    found[season] = day
         return sorted(found.items())
+
+    @property
+    def _reach_of_a_wave(self) -> float:
+        """How far from its usual date the first wave's event may lie before it belongs to another [d]."""
+        if self.species.habit != "ever-bearing":
+            return 200.0
+        waves = self.species["blooms_per_year"].number
+        return max(self._constant("days of bloom waves") / waves / 2, 45.0)
 
     def _seen(self, event: str, season: int, offset: float) -> _Guess | None:
         for year, day in self._records(event, offset):
@@ -536,6 +570,10 @@ class Cycle:
         )
 
 
+# Standard deviations either side that hold eight cases in ten, as the row "interval" of planning.toml.
+STANDARD_INTERVAL = 1.2816
+
+
 def _spread(low: float, high: float) -> float:
     """The standard deviation of a range taken to hold eight cases in ten [same unit]."""
-    return max(high - low, 0.0) / (2 * 1.2816)
+    return max(high - low, 0.0) / (2 * STANDARD_INTERVAL)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from bearwell.garden import Site
 from bearwell.science.chill import chill_portions_fishman, chilling_hours
+from bearwell.science.evapotranspiration import reference_evapotranspiration_hargreaves
 from bearwell.science.hourly import hourly_temperature_linvill
 from bearwell.weather.normals import Climate
 from bearwell.weather.series import DailySeries
@@ -31,6 +32,32 @@ def season_start(year: int, southern: bool) -> date:
 def season_of(day: date, southern: bool) -> int:
     """The season a day lies in."""
     return day.year - 1 if southern and day < date(day.year, 7, 2) else day.year
+
+
+@dataclass(frozen=True, eq=False)
+class Span:
+    """Daily weather of some days: minimum, maximum [degC], rain [mm], and which days were measured."""
+
+    start: date
+    low: Floats
+    high: Floats
+    rain: Floats
+    known: NDArray[np.bool_]
+
+    @property
+    def usual_days(self) -> int:
+        """Days that stand on the usual weather instead of a measurement."""
+        return int((~self.known).sum())
+
+    def reference_evapotranspiration(self, latitude: float) -> Floats:
+        """Daily reference evapotranspiration from temperature, Hargreaves [mm d-1]; NaN where unknown."""
+        day = self.start.toordinal()
+        doy = [date.fromordinal(day + n).timetuple().tm_yday for n in range(len(self.low))]
+        return np.asarray(
+            reference_evapotranspiration_hargreaves(
+                self.low, np.maximum(self.low, self.high), latitude, np.array(doy)
+            )
+        )
 
 
 @dataclass(frozen=True)
@@ -129,6 +156,35 @@ class SiteSeason:
                 return np.empty((0, SEASON_DAYS))
             past = usual[np.newaxis, :]
         return np.where(np.isfinite(known), known, past)
+
+    def span(self, first: date, last: date, *, replay: bool = False) -> Span:
+        """Daily weather between two days: measured or forecast where known, the usual weather elsewhere.
+
+        With ``replay`` unknown days take the same days of earlier years first, so that rain stays real.
+        """
+        count = (last - first).days + 1
+        low, high, rain = (np.full(count, np.nan) for _ in range(3))
+        known = np.zeros(count, dtype=bool)
+        if self.series is not None:
+            series = self.series
+            here = np.arange(count)
+            for back in (0, 365, 730, 1096) if replay else (0,):
+                at = here + (first - timedelta(days=back) - series.start).days
+                inside = (at >= 0) & (at < len(series))
+                pairs = ((low, series.tmin), (high, series.tmax), (rain, series.rain))
+                for target, values in pairs:
+                    fill = inside & np.isnan(target)
+                    target[fill] = values[at[fill]]
+                if back == 0:
+                    known = inside & np.isfinite(low)
+        if self.climate is not None:
+            ordinal = first.toordinal()
+            days = [date.fromordinal(ordinal + n).timetuple().tm_yday - 1 for n in range(count)]
+            place = self.climate
+            for target, curve in ((low, place.tmin), (high, place.tmax), (rain, place.rain)):
+                gap = np.isnan(target) & (~known if target is rain else True)
+                target[gap] = np.asarray(curve)[days][gap]
+        return Span(first, low, high, rain, known)
 
     @cached_property
     def mean_coldest_night(self) -> float | None:

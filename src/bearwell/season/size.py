@@ -61,6 +61,8 @@ def tree_size(tree: Tree, species: Species, book: Knowledge, today: date) -> Siz
                 height=amount(height, "m"),
             )
         )
+        if tree.skirt is not None:
+            height = max(height, tree.skirt + 0.3)
     spread = tree.spread
     if spread is None:
         width = min(species["grown_spread"].number * share, widest)
@@ -101,3 +103,10 @@ def tree_size(tree: Tree, species: Species, book: Knowledge, today: date) -> Siz
     return Size(
         height, spread, skirt, tree.trunk_girth, volume, area, tuple(supposed), tuple(links)
     )
+
+
+def fed_ring(size: Size, book: Knowledge) -> tuple[float, float, float]:
+    """Inner and outer radius of the ring that is fed [m] and its area [m2]."""
+    outer = sum(size.spread) / 4 + book.constant("beyond the drip line").number
+    inner = min(book.constant("off the trunk").number, outer / 2)
+    return inner, outer, pi * (outer**2 - inner**2)

@@ -11,7 +11,6 @@ from bearwell.garden import Garden, Tree
 from bearwell.garden.model import MeasuredSoil
 from bearwell.knowledge import Knowledge, Species
 from bearwell.reasons import Because, amount, computed, from_fact
-from bearwell.science.evapotranspiration import reference_evapotranspiration_hargreaves
 from bearwell.science.soilwater import (
     readily_available_water,
     soil_water_balance,
@@ -32,39 +31,38 @@ class WaterState:
     total: float
     days_counted: int
     unknown_rain: int
+    usual_days: int
     because: tuple[Because, ...]
 
 
-def reference_evapotranspiration_of(site: SiteSeason, first: date, last: date) -> Floats | None:
-    """Daily reference evapotranspiration from temperature [mm d-1]; None without a record there."""
-    if site.series is None or first > site.series.end or last < site.series.start:
-        return None
-    part = site.series.between(first, last)
-    return np.asarray(
-        reference_evapotranspiration_hargreaves(
-            part.tmin, part.tmax, site.site.latitude, part.day_of_year()
-        )
-    )
+def crop_coefficients(
+    species: Species, cycle: Cycle, site: SiteSeason, first: date, days: int
+) -> Floats:
+    """The crop coefficient of each day from ``first`` on, shape (days,) [1].
 
-
-def crop_coefficient(
-    species: Species, cycle: Cycle, site: SiteSeason, day: date
-) -> tuple[float, Because]:
-    """The crop coefficient of a day: dormant, full canopy, or fading."""
-    name = "kc_mid"
-    if not species.keeps_leaves:
-        out, fall = cycle.of("leaf out", site.season), cycle.of("leaf fall", site.season)
-        if out is None or fall is None or day < out.date or day > fall.date:
-            name = "kc_ini"
-        elif day > fall.date - timedelta(days=35):
-            name = "kc_end"
-    else:
-        name = {0: "kc_ini", 1: "kc_mid", 2: "kc_mid", 3: "kc_end"}[
-            (site.northern_day(day) - 1) % 366 // 92
+    Evergreens go by quarters of their season; deciduous trees by leaf out, full canopy and fading leaves.
+    """
+    start, middle, end = (species[name].number for name in ("kc_ini", "kc_mid", "kc_end"))
+    if species.keeps_leaves:
+        quarters = [
+            (site.northern_day(first + timedelta(days=n)) - 1) % 366 // 92 for n in range(days)
         ]
-    fact = species[name]
-    return fact.number, from_fact(
-        "Crop coefficient of {kind} at this time of year: {value}", fact, kind=species.name
+        return np.array([start, middle, middle, end])[quarters]
+    row = np.full(days, start)
+    fading = timedelta(days=35)
+    for leaf in cycle.leafing:
+        fall = cycle.fall_after(leaf)
+        a, b, c = ((day - first).days for day in (leaf, fall - fading, fall))
+        row[max(a, 0) : max(b, 0)] = middle
+        row[max(b, 0) : max(c, 0)] = end
+    return row
+
+
+def why_crop_coefficient(species: Species, value: float) -> Because:
+    """The row a day's crop coefficient came from."""
+    name = min(("kc_ini", "kc_mid", "kc_end"), key=lambda one: abs(species[one].number - value))
+    return from_fact(
+        "Crop coefficient of {kind} at this time of year: {value}", species[name], kind=species.name
     )
 
 
@@ -78,17 +76,17 @@ def water_state(
     book: Knowledge,
     today: date,
 ) -> WaterState | None:
-    """The balance over the last weeks up to today; None when there is no recent weather."""
+    """The balance over the last weeks up to today; None where even the usual weather is unknown."""
     name = "water balance days of a pot" if tree.pot else "water balance days"
     span = int(book.constant(name).number)
     first = today - timedelta(days=span)
-    et0 = reference_evapotranspiration_of(site, first, today)
-    if et0 is None or site.series is None or site.series.end < today - timedelta(days=3):
+    part = site.span(first, today)
+    et0 = part.reference_evapotranspiration(site.site.latitude)
+    if not np.isfinite(et0).all():
         return None
-    part = site.series.between(first, today)
-    kc, why_kc = crop_coefficient(species, cycle, site, today)
-    links = [why_kc]
-    rooted = _rooted_area(tree, size, book)
+    kc = crop_coefficients(species, cycle, site, first, len(et0))
+    links = [why_crop_coefficient(species, float(kc[-1]))]
+    rooted = rooted_area(tree, size, book)
     if tree.pot is not None:
         medium = book.item("containers", tree.pot.medium)
         available, allowed = medium["available_water"], medium["allowed_depletion"]
@@ -103,7 +101,7 @@ def water_state(
             )
         )
     else:
-        contents, why_soil = _soil(garden, book)
+        contents, why_soil = soil_contents(garden, book)
         depth, limit = species["root_depth"], species["depletion"]
         total = float(total_available_water(*contents, depth.number)) * rooted
         share = limit.number
@@ -114,7 +112,7 @@ def water_state(
         ]
     # Isolated tree: the coefficient acts on its own shadow; rain falls on its rooted area.
     # 1 mm on 1 m2 is 1 L, so litres over the rooted area are its millimetres.
-    use = np.nan_to_num(et0, nan=float(np.nanmean(et0))) * kc * size.area
+    use = et0 * kc * size.area
     given = _irrigation(tree, part.start, len(use)) / rooted
     balance = soil_water_balance(
         0.0, np.nan_to_num(part.rain, nan=0.0), given, use / rooted, total / rooted, share
@@ -125,7 +123,7 @@ def water_state(
     links.append(
         computed(
             "Reference evapotranspiration of the last week by Hargreaves averages {et0}; on {area} of shade "
-            "the tree uses about {use} a day",
+            "the tree uses about {use}",
             recent,
             "L d-1",
             et0=amount(float(np.mean(et0[-7:])), "mm d-1"),
@@ -134,11 +132,18 @@ def water_state(
         )
     )
     return WaterState(
-        recent, deficit, ready, total, len(use), int(np.isnan(part.rain).sum()), tuple(links)
+        recent,
+        deficit,
+        ready,
+        total,
+        len(use),
+        int((np.isnan(part.rain) & part.known).sum()),
+        part.usual_days,
+        tuple(links),
     )
 
 
-def _rooted_area(tree: Tree, size: Size, book: Knowledge) -> float:
+def rooted_area(tree: Tree, size: Size, book: Knowledge) -> float:
     """Ground the roots drink from [m2]: the pot's mouth, or somewhat beyond the canopy."""
     if tree.pot is not None:
         # A pot about as deep as wide: V = pi d^3 / 4.
@@ -147,7 +152,8 @@ def _rooted_area(tree: Tree, size: Size, book: Knowledge) -> float:
     return size.area * book.constant("rooted area").number
 
 
-def _soil(garden: Garden, book: Knowledge) -> tuple[tuple[float, float], Because]:
+def soil_contents(garden: Garden, book: Knowledge) -> tuple[tuple[float, float], Because]:
+    """Water contents of the soil at field capacity and wilting point [m3/m3], and where they come from."""
     soil = garden.site.soil
     if isinstance(soil, MeasuredSoil):
         why = Because(

@@ -1,0 +1,264 @@
+"""One cut: how much of the canopy it takes, what holds it back, and how it is told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from bearwell.plan.advice import Advice, Window
+from bearwell.plan.view import View
+from bearwell.reasons import (
+    Because,
+    Phrase,
+    Value,
+    amount,
+    from_fact,
+    of_fact,
+    phrase,
+    recorded,
+)
+from bearwell.science.canopy import height_and_spread_after_removal
+
+
+@dataclass(frozen=True)
+class Share:
+    """How much of the canopy a cut may take, and what limits it: nothing, youth or an earlier cut."""
+
+    share: float
+    most: float
+    because: tuple[Because, ...]
+    young: bool = False
+    cut_before: date | None = None
+
+    @property
+    def heavy(self) -> bool:
+        """Whether it is a full main cut."""
+        return not self.young and self.cut_before is None
+
+
+def days_of(view: View, name: str) -> timedelta:
+    """The days a constant states."""
+    return timedelta(days=round(view.constant(name).number))
+
+
+def yearly_share(view: View, window: Window) -> Share:
+    """The share of the canopy to take in a window and the most to take in a year."""
+    most = view.species["prune_share_max"]
+    years = view.tree.years_here(window.best)
+    if years < view.species["fruitless_years"].number + 1:
+        young = view.constant("prune share young")
+        share = min(young.number, most.number)
+        why = from_fact("It is young, so it is only shaped: about {value}", young)
+        return Share(share, share, (why,), young=True)
+    low = view.constant("prune share low")
+    aim = min(low.number, most.number)
+    links = [
+        from_fact(
+            "A quarter to a third of the canopy is the most in a year; {kind}: at most {value}",
+            most,
+            kind=view.species.name,
+        ),
+        from_fact("The plan starts from {value}", low),
+    ]
+    already = _cut_within_the_year(view, window)
+    if already:
+        days: dict[str, Value] = {f"day{k}": day for k, day in enumerate(already)}
+        named = ", ".join(f"{{{key}}}" for key in days)
+        links.append(
+            recorded(
+                f"It was cut on {named} within a year; only light work is left", None, "", **days
+            )
+        )
+        light = view.constant("light round share").number
+        return Share(min(aim, light), min(most.number, light), tuple(links), cut_before=already[-1])
+    return Share(aim, most.number, tuple(links))
+
+
+def _cut_within_the_year(view: View, window: Window) -> list[date]:
+    """Cuts recorded within a year of a window; one made in the same window a year ago was last year's."""
+    begin = window.latest - days_of(view, "cut counts for")
+    return sorted(
+        work.date
+        for work in view.tree.done
+        if work.job == "prune" and begin < work.date <= view.today
+    )
+
+
+def _frost_offsets(view: View, which: str) -> list[float]:
+    """Days into the season of the first or last night that hurts new growth, one a recorded winter.
+
+    The last night of spring counts from the season it ends in, the first of autumn from the one before.
+    A winter without such a night has none.
+    """
+    climate = view.site.climate
+    if climate is None or climate.from_normals:
+        return []
+    limit = view.species["cold_flush"].number + view.site.site.colder_than_station
+    offsets = []
+    for spell in climate.cold_spells(limit):
+        night = spell.last if which == "last" else spell.first
+        if night is not None:
+            season = spell.season if which == "last" else spell.season - 1
+            offsets.append(float((night - view.site.start(season)).days))
+    return offsets
+
+
+def last_frost(view: View, season: int) -> date | None:
+    """The day by which hurtful nights have ended in most winters that had one."""
+    offsets, holds = _frost_offsets(view, "last"), view.constant("winters a frost date holds")
+    return view.site.day(float(np.quantile(offsets, holds.number)), season) if offsets else None
+
+
+def first_frost(view: View, season: int) -> date | None:
+    """The day before which hurtful nights have begun in few winters that had one."""
+    offsets, holds = _frost_offsets(view, "first"), view.constant("winters a frost date holds")
+    if not offsets:
+        return None
+    return view.site.day(float(np.quantile(offsets, 1 - holds.number)), season)
+
+
+def usual_on(curve: np.ndarray, day: date) -> float:
+    """The value of a day-of-year curve on a date."""
+    return float(curve[min(day.timetuple().tm_yday, len(curve)) - 1])
+
+
+def _scorching(view: View, day: date) -> bool:
+    """Whether a date lies in the hottest weeks, when bark newly bared to the sun burns."""
+    climate = view.site.climate
+    if climate is None:
+        return False
+    return usual_on(climate.tmax, day) > view.constant("sunburn warmth").number
+
+
+def cooler(view: View, window: Window) -> Window:
+    """A window without its hottest days, where it has others; the best day moves to the nearest of them."""
+    count = (window.latest - window.earliest).days + 1
+    days = [window.earliest + timedelta(days=step) for step in range(count)]
+    mild = [day for day in days if not _scorching(view, day)]
+    if not mild or len(mild) == count:
+        return window
+    best = min(mild, key=lambda day: abs((day - window.best).days))
+    first = last = best
+    while first - timedelta(days=1) in mild:
+        first -= timedelta(days=1)
+    while last + timedelta(days=1) in mild:
+        last += timedelta(days=1)
+    return Window(first, best, last)
+
+
+def _sun_remarks(view: View, window: Window) -> tuple[Phrase, ...]:
+    if not _scorching(view, window.best):
+        return ()
+    return (
+        phrase(
+            "These are the hottest weeks, of {warmth} and more: take soft shoots only where you can, and "
+            "shade or whiten any bark the sun now reaches",
+            warmth=of_fact(view.constant("sunburn warmth")),
+        ),
+    )
+
+
+def main_cut(
+    view: View,
+    what: str,
+    window: Window,
+    headline: Phrase,
+    because: tuple[Because, ...],
+    remarks: tuple[Phrase, ...] = (),
+) -> Advice:
+    """The cut of the year; only shaping on a young tree, only light work after an earlier cut."""
+    share = yearly_share(view, window)
+    if share.young:
+        headline = phrase("Shape it lightly")
+    elif share.cut_before is not None:
+        headline = phrase("Light work only: it was cut on {day}", day=share.cut_before)
+    return one_cut(view, what, window, share, headline, (*because, *share.because), remarks=remarks)
+
+
+def one_cut(
+    view: View,
+    what: str,
+    window: Window,
+    share: Share,
+    headline: Phrase,
+    because: tuple[Because, ...],
+    *,
+    heavy: bool | None = None,
+    remarks: tuple[Phrase, ...] = (),
+) -> Advice:
+    """A cut as advice; ``heavy`` where it is told apart from its share."""
+    size, heavy = view.size, share.heavy if heavy is None else heavy
+    after = height_and_spread_after_removal(size.height, size.skirt, *size.spread, share.share)
+    taken = size.volume * share.share
+    least = size.volume * min(share.share, share.most) * view.constant("least of a cut").number
+    cases = [*view.species.lineage, *(["evergreen"] if view.species.keeps_leaves else [])]
+    if size.height > view.constant("tall tree").number:
+        cases += ["tall", "large"]
+    return Advice(
+        id=view.advice_id("prune", what, window.best),
+        tree=view.tree.id,
+        kind="prune",
+        window=window,
+        headline=headline,
+        quantity=amount(round(taken, 3), "m3", round(least, 3), round(size.volume * share.most, 3)),
+        display=phrase(
+            "{share} % of the canopy, {volume}",
+            share=round(100 * share.share),
+            volume=amount(taken, "m3"),
+        ),
+        steps=_cut_steps(view, share.share, heavy),
+        cautions=view.cautions("prune", *cases),
+        minutes=max(10, round(20 + 12 * taken)) if heavy else 12,
+        because=(
+            *because,
+            *size.because,
+            from_fact("What bears: {value}", view.species["bearing_wood"]),
+        ),
+        changes=phrase(
+            "Measuring the canopy again, an earlier or later bloom, or damage from cold"
+        ),
+        details={
+            "share": round(share.share, 3),
+            "most_share": round(share.most, 3),
+            "volume_m3": round(size.volume, 2),
+            "after_height_m": round(after.height, 2),
+            "after_spread_m": [round(after.spread_along, 2), round(after.spread_across, 2)],
+            "heavy": heavy,
+        },
+        remarks=(*remarks, *_sun_remarks(view, window)),
+    )
+
+
+def _cut_steps(view: View, share: float, heavy: bool) -> tuple[Phrase, ...]:
+    size = view.size
+    after = height_and_spread_after_removal(size.height, size.skirt, *size.spread, share)
+    steps = [
+        phrase(
+            "First what is dead, broken or diseased; then shoots from below the union, flush with the trunk."
+        ),
+        phrase(
+            "Then crossing and rubbing wood, then {habit}",
+            habit=_lower(view.species["prune_habit"].text),
+        ),
+    ]
+    if heavy:
+        steps.append(
+            phrase(
+                "Stop at about {height} high and {along} by {across} across: that is {share} % off {volume}.",
+                height=amount(after.height, "m"),
+                along=amount(after.spread_along, "m"),
+                across=amount(after.spread_across, "m"),
+                share=round(100 * share),
+                volume=amount(size.volume, "m3"),
+            )
+        )
+    steps.append(
+        phrase("Keep the wood that bears: {wood}", wood=_lower(view.species["bearing_wood"].text))
+    )
+    return tuple(steps)
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]

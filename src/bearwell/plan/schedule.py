@@ -1,0 +1,347 @@
+"""The year's feeding of a whole garden: rounds on open days, each a blend of the bags that are left.
+
+All trees draw on one shelf, so rounds are filled in the order of their days: what an early round takes a
+late one no longer finds, and what runs out becomes the shopping list.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from bearwell.garden import Done, NoFeeding
+from bearwell.plan.advice import Window
+from bearwell.plan.blend import Bag, Blend, Range, Want, best_blend
+from bearwell.plan.need import Need, yearly_need
+from bearwell.plan.rounds import Round, feeding_rounds
+from bearwell.plan.shelf import CONTROLLED, TreeShelf
+from bearwell.plan.shopping import Purchase, shopping, together
+from bearwell.plan.view import LOOK_BACK, View
+from bearwell.quantities import Quantity
+from bearwell.reasons import Because, Phrase, computed, from_fact, phrase, recorded
+from bearwell.season.size import fed_ring
+
+REACH = timedelta(days=42)
+SLACK = timedelta(days=10)
+MONTH = 30.4
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A round where rules and weather let it stand, and what is given there."""
+
+    round: Round
+    window: Window
+    nitrogen: Quantity
+    rule: NoFeeding | None = None
+    blocked: bool = False
+    carried_by: date | None = None
+    months: int = 1
+    given: Done | None = None
+    want: Want | None = None
+    blend: Blend | None = None
+    bags: tuple[Bag, ...] = ()
+    bought: bool = False
+    remarks: tuple[Phrase, ...] = ()
+
+
+@dataclass(frozen=True)
+class TreeSchedule:
+    """One tree's need and its rounds."""
+
+    view: View
+    need: Need
+    rounds: tuple[Placed, ...]
+    because: tuple[Because, ...]
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """Every tree's rounds of the coming year, and what has to be bought for them."""
+
+    trees: dict[str, TreeSchedule]
+    shopping: tuple[Purchase, ...]
+    used: dict[str, float]
+
+
+def feeding_schedule(views: Sequence[View]) -> Schedule:
+    """Place and fill every round of every tree, in the order of their days."""
+    planned = {view.tree.id: _tree_rounds(view) for view in views}
+    left = {
+        product.id: product.on_hand
+        for view in views[:1]
+        for product in view.garden.products
+        if product.on_hand is not None
+    }
+    doses: list[tuple[str, float]] = []
+    filled: dict[str, dict[int, Placed]] = {key: {} for key in planned}
+    order = sorted(
+        (
+            (placed.window.best, key, index)
+            for key, one in planned.items()
+            for index, placed in enumerate(one.rounds)
+        ),
+    )
+    for _, key, index in order:
+        one = planned[key]
+        placed = _fill(one.view, one.need, one.rounds[index], left)
+        filled[key][index] = placed
+        if (
+            placed.blend is None
+            or placed.given is not None
+            or placed.window.latest < one.view.today
+        ):
+            continue
+        for bag, mass in placed.blend.doses:
+            doses.append((bag, mass))
+            if bag in left:
+                left[bag] = max(0.0, left[bag] - mass)
+    trees = {
+        key: replace(one, rounds=tuple(filled[key][n] for n in range(len(one.rounds))))
+        for key, one in planned.items()
+    }
+    return Schedule(trees, tuple(_shopping(views, doses)), together(doses))
+
+
+def _shopping(views: Sequence[View], doses: list[tuple[str, float]]) -> list[Purchase]:
+    products = views[0].garden.products if views else ()
+    prices = {
+        one.id: one.price / one.pack if one.price is not None and one.pack else None
+        for one in products
+    }
+    stock = {one.id: one.on_hand for one in products}
+    return shopping(together(doses), stock, {one.id: one.pack for one in products}, prices)
+
+
+# ---------------------------------------------------------------- where rounds stand
+
+
+def _tree_rounds(view: View) -> TreeSchedule:
+    need = yearly_need(view)
+    rounds, why = feeding_rounds(view, need)
+    start, why_start = _settled(view)
+    shelf = TreeShelf(view)
+    wet, why_wet = _wet_days(view)
+    taken: set[int] = set()
+    placed: list[Placed] = []
+    for one in rounds:
+        share = _share(need, one.share)
+        here = _place(view, shelf, one, share, wet)
+        if here.window.latest < start:
+            continue
+        if here.window.earliest < start:
+            here = replace(here, window=_from(here.window, start))
+        placed.append(replace(here, given=_given(view, here, taken)))
+    placed = _pots_make_up(view, placed)
+    links = [*why, *why_start, *why_wet]
+    return TreeSchedule(view, need, tuple(_carry(view, shelf, placed)), tuple(links))
+
+
+def _share(need: Need, share: float) -> Quantity:
+    year = need.nitrogen
+    low, high = (
+        year.value if year.low is None else year.low,
+        year.value if year.high is None else year.high,
+    )
+    return Quantity(year.value * share, "g", low * share, high * share)
+
+
+def _from(window: Window, start: date) -> Window:
+    return Window(start, max(window.best, start), max(window.latest, start))
+
+
+def _settled(view: View) -> tuple[date, tuple[Because, ...]]:
+    """When a newly planted tree may first be fed: settled in, and growing."""
+    fact = view.constant("feeding settles in")
+    start = view.tree.planted + timedelta(days=round(fact.number))
+    if start < view.today - timedelta(days=LOOK_BACK):
+        return start, ()
+    links = [from_fact("A new tree is fed only after {value}, once it grows", fact)]
+    wakes = view.cycle.next_after(
+        "leaf out" if not view.species.keeps_leaves else "bloom start", start
+    )
+    usual = view.site.usual_mean
+    if usual is not None and wakes is not None:
+        day = min(max(view.site.northern_day(start) - 1, 0), len(usual) - 1)
+        if usual[day] < view.constant("hardening base").number:
+            begin = wakes.date - timedelta(days=30 if view.species.keeps_leaves else 0)
+            start = max(start, begin)
+            links.append(
+                computed(
+                    "It was planted into the cold months, so feeding waits until {day}", day=start
+                )
+            )
+    return start, tuple(links)
+
+
+def _wet_days(view: View) -> tuple[frozenset[date], tuple[Because, ...]]:
+    """Days of the forecast too near heavy rain to feed on."""
+    series, rules = view.site.series, view.garden.feeding
+    if series is None or series.end <= view.today or rules.rain_days == 0:
+        return frozenset(), ()
+    ahead = series.between(view.today + timedelta(days=1), series.end)
+    wet: set[date] = set()
+    for index, rain in enumerate(ahead.rain):
+        if rain >= rules.heavy_rain:
+            day = ahead.start + timedelta(days=index)
+            wet |= {day - timedelta(days=back) for back in range(rules.rain_days + 1)}
+    if not wet:
+        return frozenset(), ()
+    why = recorded(
+        "Heavy rain, {rain} or more, is forecast: no feeding within {days} days before it",
+        rain=Quantity(rules.heavy_rain, "mm"),
+        days=rules.rain_days,
+    )
+    return frozenset(wet), (why,)
+
+
+def _place(
+    view: View, shelf: TreeShelf, one: Round, share: Quantity, wet: frozenset[date]
+) -> Placed:
+    """A round on open days: the open part of its window, else the nearest open days within reach."""
+    rule = shelf.closed(one.window.best)
+    runs = shelf.open_runs(one.window.earliest, one.window.latest, wet)
+    held = [run for run in runs if run.holds(one.window.best)]
+    long = [run for run in runs if (run.latest - run.earliest).days >= 4]
+    if held or long:
+        run = held[0] if held else min(long, key=lambda run: _apart(run, one.window.best))
+        best = min(max(one.window.best, run.earliest), run.latest)
+        return Placed(one, Window(run.earliest, best, run.latest), share, rule)
+    if view.tree.pot is None:
+        around = shelf.open_runs(one.window.earliest - REACH, one.window.latest + REACH, wet)
+        near = [run for run in around if _apart(run, one.window.best) <= REACH]
+        if near:
+            run = min(near, key=lambda run: _apart(run, one.window.best))
+            best = min(max(one.window.best, run.earliest), run.latest)
+            first = max(run.earliest, best - timedelta(days=14))
+            last = min(run.latest, best + timedelta(days=21))
+            return Placed(one, Window(first, best, last), share, rule)
+    return Placed(one, one.window, share, rule, blocked=True)
+
+
+def _apart(run: Window, day: date) -> timedelta:
+    """How far a day lies from a stretch of days."""
+    return max(run.earliest - day, day - run.latest, timedelta(0))
+
+
+def _given(view: View, placed: Placed, taken: set[int]) -> Done | None:
+    """The record of a round: a feed with nitrogen in its days; each record counts once."""
+    names = {product.id: product for product in view.garden.products}
+    for index, work in enumerate(view.tree.done):
+        product = names.get(work.product or "")
+        feeds = product is None or product.grade[0] > 0
+        near = placed.window.earliest - SLACK <= work.date <= placed.window.latest + SLACK
+        if work.job == "feed" and feeds and near and index not in taken and work.date <= view.today:
+            taken.add(index)
+            return work
+    return None
+
+
+def _pots_make_up(view: View, placed: list[Placed]) -> list[Placed]:
+    """A pot's open months carry what closed months cannot, up to half as much again."""
+    if view.tree.pot is None or not any(one.blocked for one in placed):
+        return placed
+    year = [one for one in placed if one.window.best >= view.today][: placed[0].round.of]
+    still_open = sum(not one.blocked for one in year)
+    more = min(1.5, len(year) / still_open) if still_open else 1.0
+    remark = phrase("Closed months of its year are made up by the open ones: {more} times a month's share",
+                    more=f"{more:.2g}")  # fmt: skip
+    return [
+        one
+        if one.blocked
+        else replace(
+            one,
+            nitrogen=Quantity(
+                one.nitrogen.value * more,
+                "g",
+                (one.nitrogen.low or 0.0) * more,
+                (one.nitrogen.high or one.nitrogen.value) * more,
+            ),
+            remarks=(*one.remarks, remark),
+        )
+        for one in placed
+    ]
+
+
+def _carry(view: View, shelf: TreeShelf, placed: list[Placed]) -> list[Placed]:
+    """Where only controlled-release bags serve a pot, one gift stands for the months it lasts."""
+    if view.tree.pot is None or not shelf.products:
+        return placed
+    if any(product.release != CONTROLLED and product.grade[0] > 0 for product in shelf.products):
+        return placed
+    duration = view.book.item("releases", CONTROLLED)["duration"].number
+    months = max(1, int(duration / MONTH))
+    carried: list[Placed] = []
+    until: date | None = None
+    source = date.min
+    for one in placed:
+        day = one.given.date if one.given is not None else one.window.best
+        if until is not None and day < until:
+            carried.append(replace(one, carried_by=source))
+            continue
+        if one.blocked:
+            carried.append(one)
+            continue
+        source, until = day, day + timedelta(days=round(months * MONTH) - 10)
+        scaled = Quantity(
+            one.nitrogen.value * months,
+            "g",
+            (one.nitrogen.low or 0.0) * months,
+            (one.nitrogen.high or one.nitrogen.value) * months,
+        )
+        carried.append(replace(one, months=months, nitrogen=scaled))
+    return carried
+
+
+# ---------------------------------------------------------------- what is given
+
+
+def _fill(view: View, need: Need, placed: Placed, left: dict[str, float]) -> Placed:
+    """The best blend for a round from what is left on the shelf; bought where the shelf falls short."""
+    if placed.blocked or placed.carried_by is not None:
+        return placed
+    shelf = TreeShelf(view)
+    by_label = need.followed == "table"
+    bags = shelf.bags(placed.window.best, placed.nitrogen.value, left, by_label=by_label)
+    if not any(bag.n > 0 for bag in bags):
+        return placed
+    want = _want(view, need, placed)
+    blend, bought = best_blend(want, bags), False
+    if not blend.doses or any(code.startswith("stock") for code, _ in blend.relaxed):
+        blend, bought = best_blend(want, bags, buy=True), True
+    return replace(placed, want=want, blend=blend, bags=tuple(bags), bought=bought)
+
+
+def _want(view: View, need: Need, placed: Placed) -> Want:
+    """What one round should bring: nitrogen in its range, the others beside it, quick salts limited."""
+    n = placed.nitrogen
+    part = n.value / need.nitrogen.value if need.nitrogen.value else 0.0
+    # Whole measures need room: a tenth either way even where the need is stated without a range.
+    low, high = (
+        min(n.value if n.low is None else n.low, 0.9 * n.value),
+        max(n.high or n.value, 1.1 * n.value),
+    )
+    pot = view.tree.pot
+    if pot is not None:
+        salts = view.constant("quick salts of a pot").number * pot.volume
+    else:
+        salts = (
+            view.constant("quick salts of the ground").number * fed_ring(view.size, view.book)[2]
+        )
+    return Want(
+        Range(low, n.value, high),
+        _beside(need.p2o5, part, n.value),
+        _beside(need.k2o, part, n.value),
+        least_dose=0.0 if pot is not None else view.constant("least dose").number,
+        most_products=int(view.constant("most products in a dose").number),
+        most_salt=salts,
+    )
+
+
+def _beside(year: Quantity, part: float, nitrogen: float) -> Range:
+    """Phosphate or potash of a round: near its share, none is better than far too much."""
+    best = year.value * part
+    low = (year.low or 0.0) * part
+    high = max((year.high or year.value) * part, nitrogen)
+    return Range(min(low, best), min(best, high), high)
