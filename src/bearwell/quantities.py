@@ -17,6 +17,8 @@ from importlib.resources import files
 from bearwell.errors import BadInput
 
 _NUMBER_AND_UNIT = re.compile(r"^\s*([+\-−]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+# What follows the first number of "7 ft 3 in": a unit, a number, a unit.
+_FURTHER = re.compile(r"^(\D+?),?\s*(\d+\.?\d*|\.\d+)\s*(\D+)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +111,52 @@ def spellings_of(family: str) -> list[str]:
     return [name for name, row in units().items() if row.family == family]
 
 
+def _read(number: float, name: str) -> tuple[float, Unit]:
+    """A number in a unit; "7 ft 3 in" comes back in its first unit."""
+    further = None if name in _table()[1] else _FURTHER.match(name)
+    if further is None:
+        return number, unit(name)
+    first, second = unit(further[1].strip()), unit(further[3].strip())
+    if first.family != second.family or second.factor >= first.factor or first.offset:
+        raise BadInput(
+            f"'{number:g} {name}' is not one measure", 'two units go together as in "7 ft 3 in"'
+        )
+    rest = float(further[2]) * second.factor / first.factor
+    if rest >= 1:
+        raise BadInput(
+            f"'{number:g} {name}': {further[2]} {second.name} is a {first.name} or more",
+            f"write it in one unit, such as {number + rest:.3g} {first.name}",
+        )
+    return (number - rest if math.copysign(1.0, number) < 0 else number + rest), first
+
+
+def _read_in(number: float, name: str, family: str, examples: str) -> tuple[float, Unit]:
+    """The same, where a unit of ``family`` is wanted: an unknown one is answered with its spellings."""
+    try:
+        return _read(number, name)
+    except BadInput as error:
+        if not error.message.startswith("unknown unit"):
+            raise
+        spelled = [key for key, row in _table()[1].items() if row.family == family]
+        near = get_close_matches(name, spelled, n=3, cutoff=0.6)
+        raise BadInput(
+            error.message, f"did you mean {', '.join(near)}?" if near else f"such as {examples}"
+        ) from None
+
+
+def family_of(text: object) -> str:
+    """The family of the unit of a typed measure; empty where there is no number with a known unit."""
+    match = _NUMBER_AND_UNIT.match(text) if isinstance(text, str) else None
+    if match is None or not match[2]:
+        return ""
+    try:
+        return _read(float(match[1].replace("−", "-")), match[2])[1].family
+    except BadInput:
+        return ""
+
+
 def parse(text: object, quantity: str, *, bare: bool = False) -> float:
-    """Read a typed measure such as "2.1 m" into the canonical unit of ``quantity``.
+    """Read a typed measure such as "2.1 m" or "7 ft 3 in" into the canonical unit of ``quantity``.
 
     With ``bare`` a plain number is taken in the canonical unit; otherwise it is refused.
     Raises BadInput, in words a grower can act on, for a missing or foreign unit, a decimal comma,
@@ -142,7 +188,7 @@ def parse(text: object, quantity: str, *, bare: bool = False) -> float:
                 )
             value = number
         else:
-            given = unit(name)
+            number, given = _read_in(number, name, family, examples)
             if given.family == "temperature" and family == "temperature difference":
                 given = unit("degF difference" if given.name == "degF" else "K")
             if given.family != family:
