@@ -463,3 +463,134 @@ def nutrient_to_apply(need: float, efficiency: float) -> float:
     common-practice
     """
     return not_negative(need, "need") / above_zero(share_of_one(efficiency, "share"), "efficiency")
+
+
+def mass_balance_need(removed: float, growth: float, loss: float, efficiency: float) -> float:
+    """Mass of a nutrient to apply in a year, by what the tree spends.
+
+    Parameters
+    ----------
+    removed : carried away with fruit [g]
+    growth : built into new canopy, wood and roots that stay [g]
+    loss : lost from the tree otherwise: leaves shed and cuttings carried off [g]
+    efficiency : share of what is applied that the tree takes up [1]
+
+    Returns
+    -------
+    mass to apply [g]
+
+    Raises
+    ------
+    BadInput: when a mass is negative or the efficiency is not above 0 and up to 1
+
+    Valid for
+    ---------
+    a whole year of a tree whose reserve ends as it began; what the soil itself supplies is not taken off
+
+    Notes
+    -----
+    (removed + growth + loss) / efficiency.
+
+    References
+    ----------
+    common-practice
+    """
+    spent = not_negative(removed, "removed") + not_negative(growth, "growth")
+    return nutrient_to_apply(spent + not_negative(loss, "loss"), efficiency)
+
+
+def product_for_liquid_feed(concentration: float, volume: float, content: float) -> float:
+    """Mass of product for a volume of feeding solution.
+
+    Parameters
+    ----------
+    concentration : nutrient wanted in the solution, as the label states it [mg/L]
+    volume : solution to make [L]
+    content : share of the product that is this nutrient [1]
+
+    Returns
+    -------
+    mass of product [g]
+
+    Raises
+    ------
+    BadInput: when the concentration or volume is negative or the content is not above 0 and up to 1
+
+    Valid for
+    ---------
+    products that dissolve completely; in thin solutions a part per million is a milligram in a litre
+
+    Notes
+    -----
+    concentration volume / (1000 content).
+
+    References
+    ----------
+    common-practice
+    """
+    return product_for_solution(concentration, content) * not_negative(volume, "volume")
+
+
+def solution_concentration(product: float, volume: float, content: float) -> float:
+    """Concentration of a nutrient in a feeding solution.
+
+    Parameters
+    ----------
+    product : mass of product dissolved [g]
+    volume : solution made of it [L]
+    content : share of the product that is this nutrient [1]
+
+    Returns
+    -------
+    concentration, the same number as parts per million [mg/L]
+
+    Raises
+    ------
+    BadInput: when the mass is negative, the volume is not more than zero or the content outside 0 to 1
+
+    Valid for
+    ---------
+    products that dissolve completely
+
+    Notes
+    -----
+    1000 product content / volume.
+
+    References
+    ----------
+    common-practice
+    """
+    return 1000.0 * nutrient_in_product(product, content) / above_zero(volume, "volume")  # g to mg
+
+
+def soil_nutrient_mass(content: float, depth: float, bulk_density: float) -> float:
+    """Mass of a nutrient under each square metre, from a soil test in parts per million.
+
+    Parameters
+    ----------
+    content : nutrient in the dry soil [mg/kg]
+    depth : depth of the layer sampled [m]
+    bulk_density : dry mass of a volume of soil [g/L]
+
+    Returns
+    -------
+    mass in the layer [g m-2]
+
+    Raises
+    ------
+    BadInput: when an input is negative
+
+    Valid for
+    ---------
+    what the extraction found, which is an index and not all that the soil holds
+
+    Notes
+    -----
+    content depth density / 1000; a gram in a litre is a kilogram in a cubic metre.
+
+    References
+    ----------
+    definition
+    """
+    soil = not_negative(depth, "depth") * not_negative(bulk_density, "bulk density")
+    return not_negative(content, "content") * soil / 1000.0  # mg to g
