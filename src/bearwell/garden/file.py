@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
@@ -16,6 +16,7 @@ from pydantic_core import ErrorDetails
 
 from bearwell.errors import BadFile, BadInput, Problem
 from bearwell.garden import model
+from bearwell.garden.checks import Checks, with_keys
 from bearwell.garden.lines import Place, line_map, line_of
 from bearwell.garden.model import Garden
 from bearwell.knowledge import Knowledge, extend
@@ -35,8 +36,30 @@ _TABLES: dict[str, type[model.Model]] = {
     "grows_in": model.Container,
     "soil_test": model.SoilTest,
     "normals": model.Normals,
+    "feeding": model.Feeding,
+    "leaf_tests": model.LeafTest,
 }
-_CONTAINER_NAMES = {"shelter": "shelters", "product": "products", "tree": "trees"}
+# Complaints of pydantic about the type of a value, in a grower's words.
+_WANTED = {
+    "string_type": "words in quotes",
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "finite_number": "a number",
+    "int_type": "a whole number",
+    "int_parsing": "a whole number",
+    "int_from_float": "a whole number",
+    "bool_type": "true or false",
+    "bool_parsing": "true or false",
+    "tuple_type": "a list in [ ]",
+    "model_type": "a table of keys",
+    "model_attributes_type": "a table of keys",
+}
+_DEGREES = "degrees with a point, north and east of zero positive: 35 N is 35.0, 35 S is -35.0"
+_BOUNDS = {
+    "latitude": "-90 to 90",
+    "longitude": "-180 to 180",
+    "probability": "above 0, at most 1",
+}
 
 
 @dataclass(frozen=True)
@@ -47,6 +70,11 @@ class GardenFile:
     garden: Garden
     knowledge: Knowledge
     problems: tuple[Problem, ...]
+    places: dict[Place, int] = field(default_factory=dict, repr=False)
+
+    def line(self, *at: str | int) -> int | None:
+        """The line on which a key stands."""
+        return line_of(self.places, at)
 
 
 def load_garden(path: Path, book: Knowledge, today: date) -> GardenFile:
@@ -56,28 +84,14 @@ def load_garden(path: Path, book: Knowledge, today: date) -> GardenFile:
     Kinds of the grower's own come from a ``[kind.*]`` table or from ``kinds/*.toml`` beside the file.
     """
     name = str(path)
-    try:
-        text = path.read_text("utf-8-sig")
-    except FileNotFoundError:
-        raise BadInput(f"{name}: there is no such file", "give the path of a garden file") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadInput(
-            f"{name}: cannot be read as text: {error}", "save it as UTF-8 text"
-        ) from None
+    text = _text(path)
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise BadFile([_syntax(name, text, str(error))]) from None
 
     places = line_map(text)
-    problems: list[Problem] = []
-    own = [(name, raw.pop("kind"))] if isinstance(raw.get("kind"), dict) else []
-    folder = path.parent / "kinds"
-    for file in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
-        try:
-            own.append((str(file), tomllib.loads(file.read_text("utf-8"))))
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-            problems.append(Problem(str(file), f"cannot be read: {error}", "mend or remove it"))
+    own, problems = _own_kinds(path, raw)
     if own:
         book, complaints = extend(book, own)
         problems += complaints
@@ -86,77 +100,114 @@ def load_garden(path: Path, book: Knowledge, today: date) -> GardenFile:
         garden = Garden.model_validate(raw)
     except ValidationError as error:
         problems += [_explain(name, places, raw, detail) for detail in error.errors()]
-    problems += _check_trees(name, places, raw, book, today)
-    if garden is not None:
-        problems += _check_references(name, places, garden, book)
+    problems += Checks(name, places, raw, book, today).all()
+    problems = list(dict.fromkeys(problems))
     problems.sort(key=lambda problem: (problem.where != name, problem.line or 0))
     if garden is None or any(problem.severity == "error" for problem in problems):
         raise BadFile(problems)
-    return GardenFile(path, garden, book, tuple(problems))
+    return GardenFile(path, with_keys(garden, book), book, tuple(problems), places)
+
+
+def _text(path: Path) -> str:
+    if path.is_dir():
+        raise BadInput(f"{path}: is a folder", "name the garden file in it, such as garden.toml")
+    try:
+        return path.read_text("utf-8-sig")
+    except FileNotFoundError:
+        raise BadInput(f"{path}: there is no such file", "give the path of a garden file") from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadInput(
+            f"{path}: cannot be read as text: {error}", "save it as UTF-8 text"
+        ) from None
+
+
+def _own_kinds(
+    path: Path, raw: dict[str, Any]
+) -> tuple[list[tuple[str, Mapping[str, Any]]], list[Problem]]:
+    """The grower's own kinds, taken out of the file and read from the folder beside it."""
+    own: list[tuple[str, Mapping[str, Any]]] = []
+    problems: list[Problem] = []
+    kinds = raw.pop("kind", {})
+    if not isinstance(kinds, dict):
+        problems.append(Problem(str(path), "own kinds are written as tables", "[kind.its-key]"))
+    elif kinds:
+        own.append((str(path), kinds))
+    folder = path.parent / "kinds"
+    for file in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
+        try:
+            text = file.read_text("utf-8-sig")
+            own.append((str(file), tomllib.loads(text)))
+        except tomllib.TOMLDecodeError as error:
+            problems.append(_syntax(str(file), text, str(error)))
+        except (OSError, UnicodeDecodeError) as error:
+            problems.append(Problem(str(file), f"cannot be read: {error}", "mend or remove it"))
+    return own, problems
+
+
+_SLASHED = re.compile(r"[=\[,]\s*\d{1,4}[/.]\d{1,2}[/.]\d{2,4}\b")
+_DASHED = re.compile(r"[=\[,]\s*(\d{1,4}-\d{1,2}-\d{1,4})\b")
+_COMMA = re.compile(r"=\s*[+-]?\d+,\d+\s*(#.*)?$")
 
 
 def _syntax(name: str, text: str, message: str) -> Problem:
     found = re.search(r"at line (\d+)", message)
-    line = int(found[1]) if found else max(text.count("\n"), 1)
+    number = int(found[1]) if found else max(text.count("\n"), 1)
     plain = re.sub(r"\s*\(at .*\)$", "", message)
+    lines = text.splitlines()
+    line = lines[number - 1] if number <= len(lines) else ""
     hint = "texts and measures stand in quotes; lists in [ ]; one key a line"
+    dashed = _DASHED.search(line)
     if "overwrite" in plain.lower():
         hint = "the same key stands twice in this table"
-    return Problem(name, f"not valid TOML: {plain[:1].lower()}{plain[1:]}", hint, line)
+    elif dashed and re.fullmatch(r"\d{4}-\d\d-\d\d", dashed[1]) and "date" in plain.lower():
+        hint = f"there is no day {dashed[1]}: dates are year-month-day, such as 2021-03-20"
+    elif dashed or _SLASHED.search(line):
+        hint = "dates are written year-month-day with two figures each, such as 2021-03-20"
+    elif _COMMA.search(line):
+        hint = "use a point, not a comma, for decimals"
+    return Problem(name, f"not valid TOML: {plain[:1].lower()}{plain[1:]}", hint, number)
 
 
 def _explain(
     name: str, places: dict[Place, int], raw: Mapping[str, Any], detail: ErrorDetails
 ) -> Problem:
     """A pydantic complaint in a grower's words."""
+    # Parts in angle brackets tell which form of a value was meant; a grower wrote no such key.
     at: Place = tuple(
         part
         for part in detail["loc"]
-        if not (isinstance(part, str) and part.startswith(("literal[", "function-")))
+        if not (isinstance(part, str) and part.startswith(("<", "literal[", "function-")))
     )
-    at = tuple(part for part in at if part not in ("Container", "MeasuredSoil", "str", "ground"))
+    if at[-2:-1] == ("spread",) and not isinstance(_value(raw, at[:-1]), list):
+        at = at[:-1]  # one measure stands for both
     line = line_of(places, at)
     label = _label(raw, at)
     kind, context = detail["type"], detail.get("ctx", {})
     key = str(at[-1]) if at else ""
+    message, hint = f"{label}: {detail['msg'].lower()}, got {detail['input']!r}", ""
     if kind == "garden":
-        return Problem(name, f"{label}: {context['message']}", str(context["hint"]), line)
-    if kind == "missing":
-        hint = {
+        message, hint = f"{label}: {context['message']}", str(context["hint"])
+    elif kind == "missing":
+        needed = {
             "garden": "add [garden] with a name",
             "site": "add [site] with latitude and longitude",
         }
-        return Problem(name, f"{label} is missing", hint.get(key, f"add {key} = ..."), line or 1)
-    if kind == "extra_forbidden":
+        message, hint, line = f"{label} is missing", needed.get(key, f"add {key} = ..."), line or 1
+    elif kind == "extra_forbidden":
         near = get_close_matches(key, _known_keys(at), n=2)
-        return Problem(
-            name,
-            f"{label}: unknown key '{key}'",
-            f"did you mean {' or '.join(near)}?"
-            if near
-            else f"known: {', '.join(_known_keys(at))}",
-            line,
-        )
-    if kind == "literal_error":
-        return Problem(
-            name,
-            f"{label}: {detail['input']!r} is not known",
-            f"one of {context['expected']}",
-            line,
-        )
-    if kind in ("greater_than_equal", "less_than_equal", "greater_than"):
-        bounds = {
-            "latitude": "-90 to 90",
-            "longitude": "-180 to 180",
-            "probability": "above 0, at most 1",
-        }
-        return Problem(
-            name,
-            f"{label}: {detail['input']} is out of range",
-            bounds.get(key, detail["msg"]),
-            line,
-        )
-    return Problem(name, f"{label}: {detail['msg'].lower()}, got {detail['input']!r}", "", line)
+        message = f"{label}: unknown key '{key}'"
+        known = f"known: {', '.join(_known_keys(at))}"
+        hint = f"did you mean {' or '.join(near)}?" if near else known
+    elif kind == "literal_error":
+        message = f"{label}: {detail['input']!r} is not known"
+        hint = f"one of {context['expected']}"
+    elif kind in ("greater_than_equal", "less_than_equal", "greater_than"):
+        message = f"{label}: {detail['input']} is out of range"
+        hint = _BOUNDS.get(key, detail["msg"])
+    elif kind in _WANTED:
+        message = f"{label}: expects {_WANTED[kind]}, got {detail['input']!r}"
+        hint = _DEGREES if key in ("latitude", "longitude") else ""
+    return Problem(name, message, hint, line)
 
 
 def _known_keys(at: Place) -> list[str]:
@@ -166,193 +217,25 @@ def _known_keys(at: Place) -> list[str]:
     return [field.alias or key for key, field in fields.items()]
 
 
-def _label(raw: Mapping[str, Any], at: Place) -> str:
-    """A path as a person says it: tree 'clementine-low', height."""
-    words: list[str] = []
+def _value(raw: Mapping[str, Any], at: Place) -> Any:
+    """What stands at a place of the file; nothing where there is nothing."""
     here: Any = raw
     for part in at:
         try:
             here = here[part]
         except (KeyError, IndexError, TypeError):
-            here = None
+            return None
+    return here
+
+
+def _label(raw: Mapping[str, Any], at: Place) -> str:
+    """A path as a person says it: tree 'clementine-low', height."""
+    words: list[str] = []
+    for depth, part in enumerate(at, start=1):
         if isinstance(part, int):
+            here = _value(raw, at[:depth])
             title = here.get("id") if isinstance(here, dict) else None
             words[-1] += f" '{title}'" if isinstance(title, str) else f" {part + 1}"
         else:
             words.append(part)
     return ", ".join(words) or "the file"
-
-
-def _check_trees(
-    name: str, places: dict[Place, int], raw: Mapping[str, Any], book: Knowledge, today: date
-) -> list[Problem]:
-    """Kinds, ids and dates: checked on the raw rows so that they are told beside other errors."""
-    problems: list[Problem] = []
-    rows = raw.get("tree", [])
-    if not isinstance(rows, list):
-        return [
-            Problem(
-                name, "trees are written as [[tree]]", "two brackets", line_of(places, ("tree",))
-            )
-        ]
-    if not rows:
-        problems.append(
-            Problem(
-                name,
-                "the garden has no trees yet",
-                "add a [[tree]] with id, kind and planted",
-                None,
-                "warning",
-            )
-        )
-    seen: dict[str, int | None] = {}
-    for number, row in enumerate(rows):
-        if not isinstance(row, dict):
-            continue
-
-        def at(*keys: str | int, number: int = number) -> int | None:
-            return line_of(places, ("tree", number, *keys))
-
-        tree_id = row.get("id")
-        title = f"tree '{tree_id}'" if isinstance(tree_id, str) else f"tree {number + 1}"
-        if isinstance(tree_id, str):
-            if tree_id in seen:
-                problems.append(
-                    Problem(
-                        name,
-                        f"{title}: the id is used twice",
-                        f"first on line {seen[tree_id]}",
-                        at("id"),
-                    )
-                )
-            seen.setdefault(tree_id, at("id"))
-        kind = row.get("kind")
-        if isinstance(kind, str) and book.find(kind) is None:
-            near = book.nearest(kind)
-            hint = (
-                f"did you mean {', '.join(near)}?"
-                if near
-                else "see the list of kinds in the manual"
-            )
-            problems.append(Problem(name, f"{title}: unknown kind '{kind}'", hint, at("kind")))
-        problems += _check_dates(name, title, row, at, today)
-    return problems
-
-
-def _check_dates(
-    name: str, title: str, row: Mapping[str, Any], at: Any, today: date
-) -> list[Problem]:
-    problems: list[Problem] = []
-    planted = row.get("planted")
-    if type(planted) is not date:
-        return problems
-    if planted > today:
-        problems.append(
-            Problem(
-                name,
-                f"{title}: planted {planted} lies after today, {today}",
-                "check the year",
-                at("planted"),
-            )
-        )
-    for key in ("observed", "counts", "done"):
-        for item in row.get(key, []) if isinstance(row.get(key), list) else []:
-            day = item.get("date") if isinstance(item, dict) else None
-            if type(day) is date and day < planted:
-                problems.append(
-                    Problem(
-                        name,
-                        f"{title}: {key} on {day} lies before planting on {planted}",
-                        "check both dates",
-                        at(key),
-                    )
-                )
-            elif type(day) is date and day > today:
-                problems.append(
-                    Problem(
-                        name,
-                        f"{title}: {key} on {day} lies after today, {today}",
-                        "it is left out until then",
-                        at(key),
-                        "warning",
-                    )
-                )
-    for item in row.get("harvests", []) if isinstance(row.get("harvests"), list) else []:
-        year = item.get("year") if isinstance(item, dict) else None
-        if isinstance(year, int) and year < planted.year:
-            problems.append(
-                Problem(
-                    name,
-                    f"{title}: harvest of {year} lies before planting on {planted}",
-                    "check both",
-                    at("harvests"),
-                )
-            )
-    return problems
-
-
-def _check_references(
-    name: str, places: dict[Place, int], garden: Garden, book: Knowledge
-) -> list[Problem]:
-    """Names that must exist elsewhere: shelters, products, covers, soils, media, rootstocks."""
-    problems: list[Problem] = []
-
-    def known(table: str, value: str, path: Place, title: str, severity: Any = "error") -> None:
-        try:
-            book.item(table, value)
-        except BadInput as error:
-            problems.append(
-                Problem(
-                    name, f"{title}: {error.message}", error.hint, line_of(places, path), severity
-                )
-            )
-
-    if isinstance(garden.site.soil, str):
-        known("soils", garden.site.soil, ("site", "soil"), "site")
-    for number, product in enumerate(garden.products):
-        known(
-            "releases", product.release, ("product", number, "release"), f"product '{product.id}'"
-        )
-    for number, shelter in enumerate(garden.shelters):
-        known("covers", shelter.cover, ("shelter", number, "cover"), f"shelter '{shelter.id}'")
-    shelters = {shelter.id for shelter in garden.shelters}
-    products = {product.id for product in garden.products}
-    for number, tree in enumerate(garden.trees):
-        title = f"tree '{tree.id}'"
-        if tree.shelter and tree.shelter not in shelters:
-            problems.append(
-                Problem(
-                    name,
-                    f"{title}: no shelter '{tree.shelter}'",
-                    f"shelters: {', '.join(sorted(shelters)) or 'none listed'}",
-                    line_of(places, ("tree", number, "shelter")),
-                )
-            )
-        if tree.rootstock:
-            known("rootstocks", tree.rootstock, ("tree", number, "rootstock"), title, "warning")
-        if tree.pot:
-            known("containers", tree.pot.medium, ("tree", number, "grows_in"), title)
-        problems += [
-            Problem(
-                name,
-                f"{title}: no product '{work.product}' on the shelf",
-                "list it under [[product]]",
-                line_of(places, ("tree", number, "done")),
-                "warning",
-            )
-            for work in tree.done
-            if work.product and work.product not in products
-        ]
-    for kind, rows in (("shelter", garden.shelters), ("product", garden.products)):
-        ids = [row.id for row in rows]
-        for number, one in enumerate(ids):
-            if one in ids[:number]:
-                problems.append(
-                    Problem(
-                        name,
-                        f"{kind} '{one}': the id is used twice",
-                        "choose another",
-                        line_of(places, (kind, number, "id")),
-                    )
-                )
-    return problems

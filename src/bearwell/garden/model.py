@@ -4,14 +4,25 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Literal, get_args
 from zoneinfo import ZoneInfo
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 from pydantic_core import PydanticCustomError
 
 from bearwell.errors import BadInput
-from bearwell.quantities import parse
+from bearwell.quantities import family_of, parse
 
 Event = Literal[
     "leaf out",
@@ -45,15 +56,22 @@ def measure(quantity: str) -> BeforeValidator:
     return BeforeValidator(read)
 
 
-def _plain_date(value: object) -> object:
+def read_date(value: object) -> date | None:
+    """The date that a value of a garden file stands for, quoted or not; nothing when it is none."""
     if isinstance(value, str):
         try:
-            return date.fromisoformat(value)
+            return date.fromisoformat(value.strip())
         except ValueError:
-            raise refuse(f"'{value}' is not a date", "write it as 2026-04-14") from None
-    if type(value) is not date:
-        raise refuse(f"'{value}' is not a date", "write it as 2026-04-14, without a time")
-    return value
+            return None
+    return value if type(value) is date else None
+
+
+def _plain_date(value: object) -> date:
+    found = read_date(value)
+    if found is None:
+        timed = "" if isinstance(value, str) else ", without a time"
+        raise refuse(f"'{value}' is not a date", f"write it as 2026-04-14{timed}")
+    return found
 
 
 Day = Annotated[date, BeforeValidator(_plain_date)]
@@ -80,14 +98,36 @@ def _id(value: str) -> str:
     return value
 
 
+def grade_of(label: str) -> tuple[float, float, float]:
+    """N, P2O5 and K2O in percent by mass of a label such as 5-5-5; BadInput when it is none."""
+    text = label.strip()
+    if not re.fullmatch(r"\d+(\.\d+)?(-\d+(\.\d+)?){2}", text):
+        raise BadInput(f"label '{label}' is not N-P2O5-K2O", 'write it as printed: "5-5-5"')
+    n, p, k = (float(part) for part in text.split("-"))
+    if n + p + k > 100:
+        raise BadInput(f"label '{label}' adds up to more than 100 %", "check the bag")
+    return n, p, k
+
+
 def _label(value: str) -> str:
-    if not re.fullmatch(r"\d+(\.\d+)?(-\d+(\.\d+)?){2}", value):
-        raise refuse(f"label '{value}' is not N-P2O5-K2O", 'write it as printed: "5-5-5"')
-    if sum(float(part) for part in value.split("-")) > 100:
-        raise refuse(f"label '{value}' adds up to more than 100 %", "check the bag")
+    try:
+        grade_of(value)
+    except BadInput as error:
+        raise refuse(error.message, error.hint) from None
     return value
 
 
+def _month_day(value: str) -> str:
+    try:
+        date.fromisoformat(f"2024-{value}")
+    except ValueError:
+        raise refuse(f"'{value}' is not a day of the year", "month-day, such as 06-01") from None
+    if not re.fullmatch(r"\d\d-\d\d", value):
+        raise refuse(f"'{value}' is not a day of the year", "month-day, such as 06-01")
+    return value
+
+
+MonthDay = Annotated[str, AfterValidator(_month_day)]
 Zone = Annotated[str, AfterValidator(_zone)]
 Id = Annotated[str, AfterValidator(_id)]
 Label = Annotated[str, AfterValidator(_label)]
@@ -96,7 +136,13 @@ Label = Annotated[str, AfterValidator(_label)]
 class Model(BaseModel):
     """Frozen, and closed to keys we do not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=False, str_strip_whitespace=True)
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        strict=False,
+        str_strip_whitespace=True,
+        allow_inf_nan=False,
+    )
 
 
 class Harvest(Model):
@@ -135,13 +181,78 @@ class Count(Model):
         return self
 
 
+MAJOR = ("n", "p", "k", "ca", "mg", "s", "cl", "na")
+TRACE = ("fe", "mn", "zn", "cu", "b", "mo")
+Major = Annotated[float, measure("leaf_major")]
+Trace = Annotated[float, measure("leaf_trace")]
+
+
+class LeafTest(Model):
+    """A laboratory's analysis of leaves: which leaves, when, and what was in them."""
+
+    date: Day
+    leaf: str = "spring flush, from shoots without fruit"
+    norms: str | None = None
+    n: Major | None = None
+    p: Major | None = None
+    k: Major | None = None
+    ca: Major | None = None
+    mg: Major | None = None
+    s: Major | None = None
+    cl: Major | None = None
+    na: Major | None = None
+    fe: Trace | None = None
+    mn: Trace | None = None
+    zn: Trace | None = None
+    cu: Trace | None = None
+    b: Trace | None = None
+    mo: Trace | None = None
+
+    @model_validator(mode="after")
+    def _some(self) -> LeafTest:
+        if not self.values:
+            raise refuse(
+                "a leaf test without a nutrient says nothing", 'n = "2.4 %", zn = "18 ppm"'
+            )
+        return self
+
+    @property
+    def values(self) -> dict[str, float]:
+        """What was measured, by symbol: percent for the major nutrients, mg/kg for the trace ones."""
+        found = {name: getattr(self, name) for name in (*MAJOR, *TRACE)}
+        return {name: value for name, value in found.items() if value is not None}
+
+
+WATER_DENSITY = 1000.0  # g/L, as litres of water are weighed: 1 kg a litre
+
+
+def _given(quantity: str) -> BeforeValidator:
+    """A validator that reads a mass, or litres of water when the work was watering."""
+
+    def read(value: object, info: ValidationInfo) -> float:
+        try:
+            if family_of(value) == "capacity":
+                if info.data.get("job") == "water":
+                    return parse(value, "volume_of_water") * WATER_DENSITY
+                raise BadInput(
+                    f"'{value}' is a volume, which is read for job = \"water\" only",
+                    'write the mass, such as "2 kg"',
+                )
+            return parse(value, quantity)
+        except BadInput as error:
+            raise refuse(error.message, error.hint) from None
+
+    return BeforeValidator(read)
+
+
 class Done(Model):
-    """Work done on a tree."""
+    """Work done on a tree. The amount is a mass; water may be given by volume."""
 
     date: Day
     job: Job
     product: str | None = None
-    amount: Mass | None = None
+    amount: Annotated[float, _given("mass")] | None = None
+    look: str | None = None
     note: str = ""
 
 
@@ -150,6 +261,27 @@ class Container(Model):
 
     volume: Annotated[float, measure("pot")] = Field(alias="container")
     medium: str = "bark and peat"
+
+
+def _place(value: object) -> object:
+    if not isinstance(value, dict | Container) and value != "ground":
+        raise refuse(
+            f"grows_in = {value!r} is not known",
+            'write "ground" or { container = "45 L", medium = "bark and peat" }',
+        )
+    return value
+
+
+def _kind_of_place(value: object) -> str:
+    return "<ground>" if isinstance(value, str) else "<pot>"
+
+
+# Tags in angle brackets tell pydantic which form was meant, so that only its complaints are told.
+Place = Annotated[
+    Annotated[Literal["ground"], Tag("<ground>")] | Annotated[Container, Tag("<pot>")],
+    Discriminator(_kind_of_place),
+    BeforeValidator(_place),
+]
 
 
 def _spread(value: object) -> object:
@@ -170,7 +302,7 @@ class Tree(Model):
     age_at_planting: Age = 365.25
     grafted: Day | None = None
     rootstock: str | None = None
-    grows_in: Literal["ground"] | Container = "ground"
+    grows_in: Place = "ground"
     height: Length | None = None
     spread: Annotated[tuple[Spread, Spread], BeforeValidator(_spread)] | None = None
     skirt: Skirt | None = None
@@ -180,32 +312,37 @@ class Tree(Model):
     observed: tuple[Observed, ...] = ()
     counts: tuple[Count, ...] = ()
     done: tuple[Done, ...] = ()
+    leaf_tests: tuple[LeafTest, ...] = ()
+    shoot_growth: Annotated[float, measure("shoot")] | None = None
     note: str = ""
 
-    @model_validator(mode="before")
+    # Each of these looks at the fields before it, where they were read, so that all complaints of a
+    # tree are told together.
+    @field_validator("skirt")
     @classmethod
-    def _where(cls, data: Any) -> Any:
-        if isinstance(data, dict):
-            place = data.get("grows_in", "ground")
-            if not isinstance(place, dict) and place != "ground":
-                raise refuse(
-                    f"grows_in = {place!r} is not known",
-                    'write "ground" or { container = "45 L", medium = "bark and peat" }',
-                )
-        return data
-
-    @model_validator(mode="after")
-    def _sense(self) -> Tree:
-        if self.skirt is not None and self.height is not None and self.skirt >= self.height:
+    def _below_the_top(cls, skirt: float | None, info: ValidationInfo) -> float | None:
+        height = info.data.get("height")
+        if skirt is not None and height is not None and skirt >= height:
             raise refuse("skirt is not below the height of the tree", "skirt is the lowest foliage")
-        if self.spread and self.trunk_girth and self.trunk_girth > max(self.spread):
+        return skirt
+
+    @field_validator("trunk_girth")
+    @classmethod
+    def _within_the_crown(cls, girth: float | None, info: ValidationInfo) -> float | None:
+        spread = info.data.get("spread")
+        if girth is not None and spread is not None and girth > max(spread):
             raise refuse(
                 "trunk_girth is larger than the spread", "girth is measured around the trunk, in cm"
             )
-        years = [harvest.year for harvest in self.harvests]
+        return girth
+
+    @field_validator("harvests")
+    @classmethod
+    def _once_a_year(cls, harvests: tuple[Harvest, ...]) -> tuple[Harvest, ...]:
+        years = [harvest.year for harvest in harvests]
         if len(set(years)) != len(years):
             raise refuse("a harvest year is listed twice", "one entry a year")
-        return self
+        return harvests
 
     @property
     def called(self) -> str:
@@ -248,33 +385,26 @@ class Product(Model):
     price: float | None = Field(default=None, ge=0)
     on_hand: Mass | None = None
     kept_for: tuple[str, ...] = ()
-    cup_mass: Mass | None = None
+    opened: bool = True
+    at_most: Mass | None = None
+    cup_mass: Annotated[float, measure("cup")] | None = None
 
     @property
     def grade(self) -> tuple[float, float, float]:
         """N, P2O5 and K2O in percent by mass, as printed."""
-        n, p, k = (float(part) for part in self.label.split("-"))
-        return n, p, k
+        return grade_of(self.label)
+
+
+_LONGEST_YEAR = 366
 
 
 class NoFeeding(Model):
     """Days of the year on which a local rule forbids nutrients."""
 
-    start: str = Field(alias="from", pattern=r"^\d\d-\d\d$")
-    end: str = Field(alias="to", pattern=r"^\d\d-\d\d$")
+    start: MonthDay = Field(alias="from")
+    end: MonthDay = Field(alias="to")
     nutrients: tuple[Literal["N", "P", "K"], ...] = ("N", "P", "K")
     reason: str = "local rule"
-
-    @model_validator(mode="after")
-    def _days(self) -> NoFeeding:
-        for text in (self.start, self.end):
-            try:
-                date.fromisoformat(f"2024-{text}")
-            except ValueError:
-                raise refuse(
-                    f"'{text}' is not a day of the year", "month-day, such as 06-01"
-                ) from None
-        return self
 
     def covers(self, day: date) -> bool:
         """Whether the rule holds on this day; a window may run over New Year."""
@@ -283,11 +413,21 @@ class NoFeeding(Model):
             return self.start <= mark <= self.end
         return mark >= self.start or mark <= self.end
 
-    def day_after(self, day: date) -> date:
-        """The first day from ``day`` on which the rule does not hold."""
-        while self.covers(day):
-            day += timedelta(days=1)
-        return day
+    def day_after(self, day: date) -> date | None:
+        """The first day from ``day`` on which the rule does not hold; nothing when it holds all year."""
+        for ahead in range(_LONGEST_YEAR + 1):
+            if not self.covers(day + timedelta(days=ahead)):
+                return day + timedelta(days=ahead)
+        return None
+
+
+class Feeding(Model):
+    """How this grower wants feeding planned."""
+
+    late_rounds: Literal["even", "stop before frost"] = "even"
+    heavy_rain: Annotated[float, measure("rain")] = 25.0
+    rain_days: int = Field(default=2, ge=0, le=14)
+    distance_to_water: Annotated[float, measure("structure")] | None = None
 
 
 class Shelter(Model):
@@ -325,6 +465,25 @@ class MeasuredSoil(Model):
     field_capacity: Annotated[float, measure("share")]
     wilting_point: Annotated[float, measure("share")]
 
+    @model_validator(mode="after")
+    def _order(self) -> MeasuredSoil:
+        if self.wilting_point >= self.field_capacity:
+            raise refuse(
+                "the wilting point is not below the field capacity",
+                "a drained soil holds more water than plants leave in it: were they exchanged?",
+            )
+        return self
+
+
+def _kind_of_soil(value: object) -> str:
+    return "<measured>" if isinstance(value, dict | MeasuredSoil) else "<texture>"
+
+
+Soil = Annotated[
+    Annotated[str, Tag("<texture>")] | Annotated[MeasuredSoil, Tag("<measured>")],
+    Discriminator(_kind_of_soil),
+]
+
 
 class Site(Model):
     """Where the garden is."""
@@ -333,7 +492,7 @@ class Site(Model):
     longitude: float = Field(ge=-180, le=180)
     elevation: Annotated[float, measure("elevation")] = 0.0
     timezone: Zone = "UTC"
-    soil: str | MeasuredSoil | None = None
+    soil: Soil | None = None
     soil_test: SoilTest | None = None
     irrigation_water_ec: Annotated[float, measure("conductivity")] | None = None
     colder_than_station: Annotated[float, measure("temperature_difference")] = 0.0
@@ -389,6 +548,9 @@ class About(Model):
     units: Literal["metric", "us"] = "metric"
 
 
+_LISTED = 40  # ids named in a hint
+
+
 class Garden(Model):
     """A garden file, read."""
 
@@ -396,19 +558,31 @@ class Garden(Model):
     about: About = Field(alias="garden")
     site: Site
     weather: Weather = Weather()
+    feeding: Feeding = Feeding()
     no_feeding: tuple[NoFeeding, ...] = ()
     shelters: tuple[Shelter, ...] = Field(default=(), alias="shelter")
     products: tuple[Product, ...] = Field(default=(), alias="product")
     trees: tuple[Tree, ...] = Field(default=(), alias="tree")
 
-    def tree(self, tree_id: str) -> Tree:
-        """A tree by id; BadInput lists the ids."""
+    def tree(self, named: str) -> Tree:
+        """A tree by its id, or by its name where no other has it; BadInput lists the ids."""
         for tree in self.trees:
-            if tree.id == tree_id:
+            if tree.id == named:
                 return tree
-        raise BadInput(
-            f"no tree '{tree_id}' in this garden", f"trees: {', '.join(t.id for t in self.trees)}"
+        plain = named.strip().casefold()
+        called = [
+            tree for tree in self.trees if plain in (tree.id.casefold(), tree.name.casefold())
+        ]
+        if len(called) == 1:
+            return called[0]
+        ids = [tree.id for tree in called or self.trees]
+        what = (
+            f"{len(called)} trees are called '{named}'"
+            if called
+            else f"no tree '{named}' in this garden"
         )
+        shown = ", ".join(ids[:_LISTED]) + (" ..." if len(ids) > _LISTED else "")
+        raise BadInput(what, f"trees: {shown}" if ids else "the garden has no trees")
 
     def shelter(self, shelter_id: str | None) -> Shelter | None:
         """A shelter by id."""

@@ -1,0 +1,260 @@
+"""What pydantic cannot see: names that must exist elsewhere, and dates that must make sense.
+
+Everything is looked up on the raw rows, read the way the models read them, so that it is told beside the
+models' own complaints however much else is wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, Final
+
+from bearwell.errors import BadInput, Problem, Severity
+from bearwell.garden.lines import Place, line_of
+from bearwell.garden.model import Garden, read_date
+from bearwell.knowledge import Knowledge
+from bearwell.knowledge.loader import KINDS_LISTED
+
+OLDEST: Final = 200  # years a planting may lie back before it is doubted
+POLAR_CIRCLE: Final = 66.5  # degrees
+_DATED: Final = ("observed", "counts", "done", "leaf_tests")
+
+
+@dataclass
+class Checks:
+    """One garden file under check: what it holds, and what was found."""
+
+    name: str
+    places: dict[Place, int]
+    raw: Mapping[str, Any]
+    book: Knowledge
+    today: date
+    problems: list[Problem] = field(default_factory=list)
+
+    def all(self) -> list[Problem]:
+        """Every problem of names, references and dates."""
+        self._site()
+        self._ids("shelter")
+        self._ids("product")
+        self._ids("tree")
+        for at, product in self._rows("product"):
+            self._known("releases", product.get("release"), (*at, "release"))
+        for at, shelter in self._rows("shelter"):
+            self._known("covers", shelter.get("cover"), (*at, "cover"))
+        if not isinstance(self.raw.get("tree", []), list):
+            self._tell("trees are written as [[tree]]", "two brackets", ("tree",))
+        elif not self.raw.get("tree"):
+            self._tell(
+                "the garden has no trees yet",
+                "add a [[tree]] with id, kind and planted",
+                (),
+                "warning",
+            )
+        for at, tree in self._rows("tree"):
+            self._tree(at, tree)
+            self._dates(at, tree)
+        return self.problems
+
+    def _tell(self, message: str, hint: str, at: Place, severity: Severity = "error") -> None:
+        line = line_of(self.places, at)
+        self.problems.append(Problem(self.name, message, hint, line, severity))
+
+    def _rows(
+        self, table: str, within: Mapping[str, Any] | None = None
+    ) -> Iterator[tuple[Place, Mapping[str, Any]]]:
+        """The rows of an array of tables with their places; what is no table is left to the models."""
+        rows = (self.raw if within is None else within).get(table)
+        for number, row in enumerate(rows if isinstance(rows, list) else ()):
+            if isinstance(row, dict):
+                yield (table, number), row
+
+    def _title(self, at: Place) -> str:
+        """What a row is called: tree 'clementine-low'."""
+        if at[0] == "site":
+            return "site"
+        row = self.raw[str(at[0])][at[1]]
+        named = row.get("id")
+        return f"{at[0]} '{named}'" if isinstance(named, str) else f"{at[0]} {int(at[1]) + 1}"
+
+    def _known(self, table: str, named: object, at: Place, severity: Severity = "error") -> None:
+        """A name that must be an item of a table of knowledge; no text is left to the models."""
+        if not isinstance(named, str):
+            return
+        try:
+            self.book.item_key(table, named)
+        except BadInput as error:
+            self._tell(f"{self._title(at)}: {error.message}", error.hint, at, severity)
+
+    def _site(self) -> None:
+        site = self.raw.get("site")
+        if not isinstance(site, dict):
+            return
+        self._known("soils", site.get("soil"), ("site", "soil"))
+        latitude = site.get("latitude")
+        if isinstance(latitude, int | float) and POLAR_CIRCLE < abs(latitude) <= 90:
+            self._tell(
+                f"latitude {latitude:g} lies beyond the polar circle",
+                "no fruit tree grows there in the open: check it, and that longitude is not meant",
+                ("site", "latitude"),
+                "warning",
+            )
+
+    def _ids(self, table: str) -> None:
+        first: dict[str, int | None] = {}
+        for at, row in self._rows(table):
+            named = row.get("id")
+            if not isinstance(named, str):
+                continue
+            if named in first:
+                self._tell(
+                    f"{table} '{named}': the id is used twice",
+                    f"first on line {first[named]}",
+                    (*at, "id"),
+                )
+            first.setdefault(named, line_of(self.places, (*at, "id")))
+
+    def _named(self, table: str) -> list[str]:
+        return [str(row["id"]) for _, row in self._rows(table) if "id" in row]
+
+    def _tree(self, at: Place, tree: Mapping[str, Any]) -> None:
+        """Kind, rootstock, medium, shelter, and the products and looks of its work."""
+        title, kind, shelter = self._title(at), tree.get("kind"), tree.get("shelter")
+        if isinstance(kind, str) and self.book.find(kind) is None:
+            near = self.book.nearest(kind)
+            hint = f"did you mean {', '.join(near)}?" if near else KINDS_LISTED
+            self._tell(f"{title}: unknown kind '{kind}'", hint, (*at, "kind"))
+        self._known("rootstocks", tree.get("rootstock"), (*at, "rootstock"), "warning")
+        place = tree.get("grows_in")
+        if isinstance(place, dict):
+            self._known("containers", place.get("medium"), (*at, "grows_in", "medium"))
+        if isinstance(shelter, str) and shelter not in self._named("shelter"):
+            listed = ", ".join(sorted(self._named("shelter"))) or "none listed"
+            self._tell(f"{title}: no shelter '{shelter}'", f"shelters: {listed}", (*at, "shelter"))
+        self._work(at, title, tree)
+
+    def _work(self, at: Place, title: str, tree: Mapping[str, Any]) -> None:
+        shelf = self._named("product")
+        nameless = 0
+        for (_, number), work in self._rows("done", tree):
+            product, look, job = work.get("product"), work.get("look"), work.get("job")
+            here = (*at, "done", number)
+            if isinstance(product, str) and product not in shelf:
+                self._tell(
+                    f"{title}: no product '{product}' on the shelf",
+                    "list it under [[product]]",
+                    here,
+                    "warning",
+                )
+            nameless += job == "feed" and not product
+            self._known("inspections", look, here)
+            if look is not None and isinstance(job, str) and job != "inspect":
+                self._tell(
+                    f'{title}: look belongs to job = "inspect", not to {job}',
+                    "leave one of them out",
+                    here,
+                    "warning",
+                )
+        if nameless:
+            count = "a feeding names" if nameless == 1 else f"{nameless} feedings name"
+            self._tell(
+                f"{title}: {count} no product",
+                "add product = ... so that what was given is counted",
+                (*at, "done"),
+                "warning",
+            )
+
+    def _dates(self, at: Place, tree: Mapping[str, Any]) -> None:
+        """Planting, grafting, records and harvests in an order that can be."""
+        title, planted = self._title(at), read_date(tree.get("planted"))
+        grafted = read_date(tree.get("grafted"))
+        for word, day in (("planted", planted), ("grafted", grafted)):
+            if day is not None and day > self.today:
+                self._tell(
+                    f"{title}: {word} {day} lies after today, {self.today}",
+                    "check the year",
+                    (*at, word),
+                )
+        if planted is not None and self.today.year - planted.year > OLDEST:
+            self._tell(
+                f"{title}: planted {planted}, more than {OLDEST} years ago",
+                "check the year",
+                (*at, "planted"),
+                "warning",
+            )
+        if planted is not None and grafted is not None and grafted < planted:
+            self._tell(
+                f"{title}: grafted {grafted} lies before planting on {planted}",
+                "grafted is for a new top on the standing tree; leave it out for a tree bought grafted",
+                (*at, "grafted"),
+            )
+        for key in _DATED:
+            for (_, number), row in self._rows(key, tree):
+                self._record((*at, key, number), key, read_date(row.get("date")), planted)
+        for (_, number), row in self._rows("harvests", tree):
+            self._harvest((*at, "harvests", number), row.get("year"), planted)
+
+    def _record(self, at: Place, key: str, day: date | None, planted: date | None) -> None:
+        title, words = self._title(at), key.replace("_", " ")
+        if day is not None and planted is not None and day < planted:
+            self._tell(
+                f"{title}: {words} on {day} lies before planting on {planted}",
+                "check both dates",
+                at,
+            )
+        elif day is not None and day > self.today:
+            self._tell(
+                f"{title}: {words} on {day} lies after today, {self.today}",
+                "it is left out until then",
+                at,
+                "warning",
+            )
+
+    def _harvest(self, at: Place, year: object, planted: date | None) -> None:
+        title = self._title(at)
+        if isinstance(year, str) and year.strip().isdigit():
+            year = int(year)
+        if not isinstance(year, int | float):
+            return
+        if planted is not None and year < planted.year:
+            self._tell(
+                f"{title}: harvest of {year:g} lies before planting on {planted}", "check both", at
+            )
+        elif year > self.today.year + 1:
+            self._tell(f"{title}: harvest of {year:g} lies in the future", "check the year", at)
+
+
+def with_keys(garden: Garden, book: Knowledge) -> Garden:
+    """The garden with every name of a table's item replaced by its key ("M111" by "MM111")."""
+
+    def key(table: str, named: str | None) -> str | None:
+        try:
+            return None if named is None else book.item_key(table, named)
+        except BadInput:
+            return named  # an unknown rootstock was warned about and stays as it was written
+
+    site = garden.site
+    if isinstance(site.soil, str):
+        site = site.model_copy(update={"soil": key("soils", site.soil)})
+    shelters = tuple(
+        one.model_copy(update={"cover": key("covers", one.cover)}) for one in garden.shelters
+    )
+    products = tuple(
+        one.model_copy(update={"release": key("releases", one.release)}) for one in garden.products
+    )
+    trees = []
+    for tree in garden.trees:
+        changes: dict[str, Any] = {
+            "rootstock": key("rootstocks", tree.rootstock),
+            "done": tuple(
+                one.model_copy(update={"look": key("inspections", one.look)}) for one in tree.done
+            ),
+        }
+        if tree.pot is not None:
+            medium = key("containers", tree.pot.medium)
+            changes["grows_in"] = tree.pot.model_copy(update={"medium": medium})
+        trees.append(tree.model_copy(update=changes))
+    return garden.model_copy(
+        update={"site": site, "shelters": shelters, "products": products, "trees": tuple(trees)}
+    )
