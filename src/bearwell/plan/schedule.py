@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from bearwell.garden import Done, NoFeeding
+from bearwell.garden import Done, NoFeeding, Product
 from bearwell.plan.advice import Window
 from bearwell.plan.blend import Bag, Blend, Range, Want, best_blend
 from bearwell.plan.need import Need, yearly_need
@@ -135,7 +135,7 @@ def _tree_rounds(view: View) -> TreeSchedule:
         placed.append(replace(here, given=_given(view, here, taken)))
     placed = _pots_make_up(view, placed)
     links = [*why, *why_start, *why_wet]
-    return TreeSchedule(view, need, tuple(_carry(view, shelf, placed)), tuple(links))
+    return TreeSchedule(view, need, tuple(_carry(view, need, shelf, placed)), tuple(links))
 
 
 def _share(need: Need, share: float) -> Quantity:
@@ -227,7 +227,7 @@ def _apart(run: Window, day: date) -> timedelta:
 
 def _given(view: View, placed: Placed, taken: set[int]) -> Done | None:
     """The record of a round: a feed with nitrogen in its days; each record counts once."""
-    names = {product.id: product for product in view.garden.products}
+    names = _by_id(view)
     for index, work in enumerate(view.tree.done):
         product = names.get(work.product or "")
         feeds = product is None or product.grade[0] > 0
@@ -250,28 +250,22 @@ def _pots_make_up(view: View, placed: list[Placed]) -> list[Placed]:
     return [
         one
         if one.blocked
-        else replace(
-            one,
-            nitrogen=Quantity(
-                one.nitrogen.value * more,
-                "g",
-                (one.nitrogen.low or 0.0) * more,
-                (one.nitrogen.high or one.nitrogen.value) * more,
-            ),
-            remarks=(*one.remarks, remark),
-        )
+        else replace(one, nitrogen=_times(one.nitrogen, more), remarks=(*one.remarks, remark))
         for one in placed
     ]
 
 
-def _carry(view: View, shelf: TreeShelf, placed: list[Placed]) -> list[Placed]:
-    """Where only controlled-release bags serve a pot, one gift stands for the months it lasts."""
+def _carry(view: View, need: Need, shelf: TreeShelf, placed: list[Placed]) -> list[Placed]:
+    """Where only controlled-release bags serve a pot, one gift stands for the months it lasts.
+
+    A gift that is on record stands for no more months than its nitrogen covers.
+    """
     if view.tree.pot is None or not shelf.products:
         return placed
     if any(product.release != CONTROLLED and product.grade[0] > 0 for product in shelf.products):
         return placed
     duration = view.book.item("releases", CONTROLLED)["duration"].number
-    months = max(1, int(duration / MONTH))
+    longest = max(1, int(duration / MONTH))
     carried: list[Placed] = []
     until: date | None = None
     source = date.min
@@ -283,15 +277,32 @@ def _carry(view: View, shelf: TreeShelf, placed: list[Placed]) -> list[Placed]:
         if one.blocked:
             carried.append(one)
             continue
+        months = _months_covered(view, need, shelf, one, longest)
         source, until = day, day + timedelta(days=round(months * MONTH) - 10)
-        scaled = Quantity(
-            one.nitrogen.value * months,
-            "g",
-            (one.nitrogen.low or 0.0) * months,
-            (one.nitrogen.high or one.nitrogen.value) * months,
-        )
-        carried.append(replace(one, months=months, nitrogen=scaled))
+        carried.append(replace(one, months=months, nitrogen=_times(one.nitrogen, months)))
     return carried
+
+
+def _months_covered(view: View, need: Need, shelf: TreeShelf, placed: Placed, longest: int) -> int:
+    """Months a gift stands for: all it lasts when planned, what its nitrogen covers when on record."""
+    done = placed.given
+    product = None if done is None else _by_id(view).get(done.product or "")
+    if done is None or done.amount is None or product is None or not placed.nitrogen.value:
+        return longest
+    share = product.grade[0] / 100
+    if need.followed != "table":
+        share *= shelf.freed_in_a_year(product)
+    return min(longest, max(1, round(done.amount * share / placed.nitrogen.value)))
+
+
+def _by_id(view: View) -> dict[str, Product]:
+    return {product.id: product for product in view.garden.products}
+
+
+def _times(quantity: Quantity, factor: float) -> Quantity:
+    low = 0.0 if quantity.low is None else quantity.low
+    high = quantity.value if quantity.high is None else quantity.high
+    return Quantity(quantity.value * factor, quantity.unit, low * factor, high * factor)
 
 
 # ---------------------------------------------------------------- what is given
