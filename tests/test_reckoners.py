@@ -287,3 +287,74 @@ def test_the_example_of_every_reckoner_runs(name: str, tmp_path: Path):
         typed.setdefault(key, []).append(value or words.pop(0))
 
     assert set(api.run_reckoner(name, typed).results) <= set(RECKONERS[name].fields)
+
+
+def test_a_unit_at_the_end_stands_for_every_minimum():
+    """28, 26 and 30 degF are -2.22, -3.33 and -1.11 degC by the definition of the Fahrenheit scale."""
+    celsius = results(
+        "freeze-risk", minima="-2.2222222,-3.3333333,-1.1111111,-5.5555556,-4.4444444"
+    )
+
+    assert results("freeze-risk", minima="28,26,30,22,24 degF") == pytest.approx(celsius, abs=1e-4)
+    assert results("freeze-risk", minima="28 F, 26 F, 30 F, 22 F, 24 F") == pytest.approx(
+        celsius, abs=1e-4
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "options", "message"),
+    [
+        ("bearing", {"yields": "12,nan,8,41"}, "not a list of numbers"),
+        ("bearing", {"yields": "12,inf,8,41"}, "not a list of numbers"),
+        ("bearing", {"yields": ","}, "not a list of numbers"),
+        ("freeze-risk", {"minima": "1,nan,2,3,4"}, "not a number"),
+        ("freeze-risk", {"minima": "1,400,2,3,4"}, "not plausible"),
+        ("freeze-risk", {"minima": "1,2,3,4,5 kg"}, "is a mass"),
+        ("humidity", {"temperature": "20", "relative_humidity": "0.6"}, "60, not 0.6"),
+        ("reference-et", {**UCCLE, "rh_min": "0.63", "rh_max": "0.84"}, "63, not 0.63"),
+        ("daylight", {"latitude": "nan", "date": "2026-01-01"}, "out of range"),
+    ],
+)
+def test_numbers_that_are_none_and_shares_for_percentages_are_refused(
+    name: str, options: dict, message: str
+):
+    with pytest.raises(BadInput) as refused:
+        api.reckon(name, **options)
+
+    assert message in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("latitude", "given", "span"),
+    [
+        ("41", {}, ((2024, 11, 1), (2025, 2, 28))),
+        ("-41", {}, ((2024, 5, 1), (2024, 8, 31))),
+        ("-41", {"from_": "06-01"}, ((2024, 6, 1), (2024, 8, 31))),
+        ("-41", {"to": "09-30"}, ((2024, 5, 1), (2024, 9, 30))),
+        ("41", {"to": "03-31"}, ((2024, 11, 1), (2025, 3, 31))),
+    ],
+)
+def test_each_end_of_the_chill_season_has_its_own_default(
+    latitude: str, given: dict, span: tuple, tmp_path: Path
+):
+    """A record of exactly the expected season at a constant 5 degC: every hour counts, and there is one season."""
+    first, last = (date(*day) for day in span)
+    days = (last - first).days + 1
+    rows = [f"{first + timedelta(days=n)},5.0,5.0" for n in range(days)]
+    path = tmp_path / "w.csv"
+    path.write_text("date,tmin_c,tmax_c\n" + "\n".join(rows))
+    found = results("chill", weather=str(path), latitude=latitude, **given)["seasons"]
+
+    assert [season["hours"] for season in found] == [24 * days]
+
+
+def test_every_cut_of_a_canopy_carries_its_cautions():
+    plain = api.reckon("canopy", height="3", spread="3")
+    light = api.reckon("canopy", height="3", spread="3", remove="20")
+    hard = api.reckon("canopy", height="3", spread="3", remove="40")
+
+    assert plain.cautions == ()
+    assert light.cautions
+    assert not any("third" in text for text in light.cautions)
+    assert len(hard.cautions) == len(light.cautions) + 1
+    assert "third" in hard.cautions[0]

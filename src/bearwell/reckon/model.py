@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -99,12 +101,54 @@ def month_day(text: str) -> tuple[int, int]:
     return when.month, when.day
 
 
+def humidity_percent(text: str) -> float:
+    """A reader of a relative humidity in percent; a share such as 0.6 is taken for a slip."""
+    value = percentage(text)
+    if 0 < value <= 1:
+        raise BadInput(
+            f"{text} is drier than any air",
+            f"a percentage is meant: {100 * value:g}, not {value:g}",
+        )
+    return value
+
+
 def numbers(text: str) -> list[float]:
     """A reader of numbers with commas between them."""
+    values = [_number(part, text) for part in text.split(",") if part.strip()]
+    if not values:
+        raise BadInput(f"'{text}' is not a list of numbers", _LIST)
+    return values
+
+
+def measures(quantity: str) -> Callable[[str], list[float]]:
+    """A reader of measures with commas between them; a unit at the end stands for all: "28,26 degF"."""
+
+    def read(text: str) -> list[float]:
+        parts = [part.strip() for part in text.split(",") if part.strip()]
+        if not parts:
+            raise BadInput(f"'{text}' is not a list of numbers", _LIST)
+        trailing = _UNIT.search(parts[-1])
+        unit = trailing[0] if trailing else ""
+        return [
+            parse(part if _UNIT.search(part) or not unit else f"{part} {unit}", quantity, bare=True)
+            for part in parts
+        ]
+
+    return read
+
+
+_LIST = "such as 12,30,8,41"
+_UNIT = re.compile(r"[^\d\s.][^\d]*$")
+
+
+def _number(part: str, text: str) -> float:
     try:
-        return [float(part) for part in text.split(",") if part.strip()]
+        value = float(part)
     except ValueError:
-        raise BadInput(f"'{text}' is not a list of numbers", "such as 12,30,8,41") from None
+        value = math.nan
+    if not math.isfinite(value):
+        raise BadInput(f"'{text}' is not a list of numbers", _LIST)
+    return value
 
 
 def existing_file(text: str) -> Path:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -20,10 +21,10 @@ from bearwell.reckon.model import (
     Reckoner,
     day,
     existing_file,
+    humidity_percent,
     measured,
     month_day,
     number,
-    percentage,
 )
 from bearwell.science import chill, evapotranspiration, humidity, sun
 from bearwell.science.heat import growing_degree_hours_anderson
@@ -104,115 +105,105 @@ def _humidity(given: Mapping[str, Any]) -> Answer:
     return results, because, notes
 
 
-def _reference_et(given: Mapping[str, Any]) -> Answer:
-    latitude, elevation, when = given["latitude"], given["elevation"], given["date"]
-    tmin, tmax = given["tmin"], given["tmax"]
-    if tmin > tmax:
-        raise BadInput(f"tmin {tmin:g} is above tmax {tmax:g}", "check their order")
-    doy = when.timetuple().tm_yday
-    extra = float(sun.extraterrestrial_radiation_fao56(latitude, doy))
-    links: list[Because] = []
-    missing: list[str] = []
-    if given.get("dew_point") is not None:
-        vapour = float(humidity.actual_vapour_pressure_dew_point(given["dew_point"]))
-        links.append(
-            cited(
-                "Vapour pressure from the dew point",
-                round(vapour, 4),
-                "kPa",
-                "allen-1998",
-                "equation 14",
+@dataclass
+class _Day:
+    """A day's inputs of reference evapotranspiration, with how each came about and what was missing."""
+
+    given: Mapping[str, Any]
+    extra: float
+    doy: int
+    links: list[Because]
+    missing: list[str]
+
+    def cite(self, text: str, value: float, unit: str, locator: str) -> None:
+        self.links.append(cited(text, value, unit, "allen-1998", locator))
+
+    def vapour(self) -> float:
+        """Vapour pressure [kPa] from what is known of the day's moisture."""
+        given, tmin = self.given, self.given["tmin"]
+        if given.get("dew_point") is not None:
+            value = float(humidity.actual_vapour_pressure_dew_point(given["dew_point"]))
+            how, where = "Vapour pressure from the dew point", "equation 14"
+        elif given.get("rh_min") is not None and given.get("rh_max") is not None:
+            value = float(
+                humidity.actual_vapour_pressure_extremes(
+                    tmin, given["tmax"], given["rh_max"] / 100, given["rh_min"] / 100
+                )
             )
-        )
-    elif given.get("rh_min") is not None and given.get("rh_max") is not None:
-        vapour = float(
-            humidity.actual_vapour_pressure_extremes(
-                tmin, tmax, given["rh_max"] / 100, given["rh_min"] / 100
-            )
-        )
-        links.append(
-            cited(
-                "Vapour pressure from the day's highest and lowest humidity",
-                round(vapour, 4),
-                "kPa",
-                "allen-1998",
-                "equation 17",
-            )
-        )
-    else:
-        vapour = float(humidity.actual_vapour_pressure_dew_point(tmin))
-        missing.append("humidity")
-        links.append(
-            cited(
+            how, where = "Vapour pressure from the day's highest and lowest humidity", "equation 17"
+        else:
+            value = float(humidity.actual_vapour_pressure_dew_point(tmin))
+            self.missing.append("humidity")
+            how = (
                 "No humidity given: the night is supposed to cool to its dew point (too moist in dry "
-                "places)",
-                round(vapour, 4),
-                "kPa",
-                "allen-1998",
-                "equation 48",
+                "places)"
             )
-        )
-    if given.get("solar") is not None:
-        solar = given["solar"]
-        if solar > extra:
-            raise BadInput(
-                f"solar radiation {solar:g} is more than the sun sends, {extra:.1f} MJ",
-                "in MJ/m2 a day",
+            where = "equation 48"
+        self.cite(how, round(value, 4), "kPa", where)
+        return value
+
+    def solar(self) -> float:
+        """Solar radiation [MJ m-2 d-1] as given, from sunshine, or from the range of temperature."""
+        given, latitude = self.given, self.given["latitude"]
+        if given.get("solar") is not None:
+            value = float(given["solar"])
+            if value > self.extra:
+                raise BadInput(
+                    f"solar radiation {value:g} is more than the sun sends, {self.extra:.1f} MJ",
+                    "in MJ/m2 a day",
+                )
+            self.links.append(computed("Solar radiation as given", value, "MJ m-2 d-1"))
+            return value
+        if given.get("sunshine") is not None:
+            longest = float(sun.day_length_fao56(latitude, self.doy))
+            if given["sunshine"] > longest + 0.25:
+                raise BadInput(
+                    f"{given['sunshine']:g} h of sunshine in a day of {longest:.1f} h",
+                    "check the date",
+                )
+            value = float(
+                evapotranspiration.solar_radiation_from_sunshine(
+                    min(given["sunshine"], longest), latitude, self.doy
+                )
             )
-        links.append(computed("Solar radiation as given", solar, "MJ m-2 d-1"))
-    elif given.get("sunshine") is not None:
-        longest = float(sun.day_length_fao56(latitude, doy))
-        if given["sunshine"] > longest + 0.25:
-            raise BadInput(
-                f"{given['sunshine']:g} h of sunshine in a day of {longest:.1f} h", "check the date"
+            how, where = "Solar radiation from hours of sunshine", "equation 35"
+        else:
+            value = float(
+                evapotranspiration.solar_radiation_from_temperature_hargreaves(
+                    given["tmin"], given["tmax"], latitude, self.doy, 0.16
+                )
             )
-        solar = float(
-            evapotranspiration.solar_radiation_from_sunshine(
-                min(given["sunshine"], longest), latitude, doy
-            )
-        )
-        links.append(
-            cited(
-                "Solar radiation from hours of sunshine",
-                round(solar, 3),
-                "MJ m-2 d-1",
-                "allen-1998",
-                "equation 35",
-            )
-        )
-    else:
-        solar = float(
-            evapotranspiration.solar_radiation_from_temperature_hargreaves(
-                tmin, tmax, latitude, doy, 0.16
-            )
-        )
-        missing.append("sunshine")
-        links.append(
-            cited(
-                "No sun given: radiation from the day's range of temperature, inland coefficient 0.16",
-                round(solar, 3),
-                "MJ m-2 d-1",
-                "allen-1998",
-                "equation 50",
-            )
-        )
-    if given.get("wind") is not None:
-        wind = float(
+            self.missing.append("sunshine")
+            how = "No sun given: radiation from the day's range of temperature, inland coefficient 0.16"
+            where = "equation 50"
+        self.cite(how, round(value, 3), "MJ m-2 d-1", where)
+        return value
+
+    def wind(self) -> float:
+        """Wind at 2 m [m s-1]."""
+        given = self.given
+        if given.get("wind") is None:
+            self.missing.append("wind")
+            self.cite("No wind given: 2 m/s, the mean of many stations", 2.0, "m s-1", "chapter 3")
+            return 2.0
+        value = float(
             evapotranspiration.wind_speed_2m_fao56(given["wind"], given.get("wind_height", 2.0))
         )
-        links.append(cited("Wind at 2 m", round(wind, 3), "m s-1", "allen-1998", "equation 47"))
-    else:
-        wind = 2.0
-        missing.append("wind")
-        links.append(
-            cited(
-                "No wind given: 2 m/s, the mean of many stations",
-                wind,
-                "m s-1",
-                "allen-1998",
-                "chapter 3",
-            )
-        )
+        self.cite("Wind at 2 m", round(value, 3), "m s-1", "equation 47")
+        return value
+
+
+def _reference_et(given: Mapping[str, Any]) -> Answer:
+    latitude, elevation, tmin, tmax = (
+        given[key] for key in ("latitude", "elevation", "tmin", "tmax")
+    )
+    if tmin > tmax:
+        raise BadInput(f"tmin {tmin:g} is above tmax {tmax:g}", "check their order")
+    doy = given["date"].timetuple().tm_yday
+    known = _Day(
+        given, float(sun.extraterrestrial_radiation_fao56(latitude, doy)), doy, links=[], missing=[]
+    )
+    vapour, solar, wind = known.vapour(), known.solar(), known.wind()
     net = float(
         evapotranspiration.net_radiation_fao56(tmin, tmax, vapour, solar, latitude, elevation, doy)
     )
@@ -221,34 +212,26 @@ def _reference_et(given: Mapping[str, Any]) -> Answer:
             tmin, tmax, vapour, solar, wind, latitude, elevation, doy
         )
     )
-    method = "FAO-56 Penman-Monteith" + (f", {' and '.join(missing)} estimated" if missing else "")
-    if len(missing) == 3:
+    estimated = f", {' and '.join(known.missing)} estimated" if known.missing else ""
+    if len(known.missing) == 3:
         rough = float(
             evapotranspiration.reference_evapotranspiration_hargreaves(tmin, tmax, latitude, doy)
         )
-        links.append(
-            cited(
-                "For comparison, Hargreaves from temperature alone",
-                round(rough, 2),
-                "mm d-1",
-                "allen-1998",
-                "equation 52",
-            )
+        known.cite(
+            "For comparison, Hargreaves from temperature alone",
+            round(rough, 2),
+            "mm d-1",
+            "equation 52",
         )
-    links.append(
-        cited("Reference evapotranspiration", round(et0, 3), "mm d-1", "allen-1998", "equation 6")
-    )
-    return (
-        {
-            "et0_mm": round(et0, 3),
-            "method": method,
-            "ra_mj": round(extra, 3),
-            "rs_mj": round(solar, 3),
-            "rn_mj": round(net, 3),
-        },
-        tuple(links),
-        (),
-    )
+    known.cite("Reference evapotranspiration", round(et0, 3), "mm d-1", "equation 6")
+    results = {
+        "et0_mm": round(et0, 3),
+        "method": f"FAO-56 Penman-Monteith{estimated}",
+        "ra_mj": round(known.extra, 3),
+        "rs_mj": round(solar, 3),
+        "rn_mj": round(net, 3),
+    }
+    return results, tuple(known.links), ()
 
 
 def _hourly_from_file(path: Path) -> tuple[list[datetime], NDArray[np.float64]]:
@@ -283,6 +266,39 @@ def _hourly_from_file(path: Path) -> tuple[list[datetime], NDArray[np.float64]]:
     return times, np.array(values)
 
 
+_NORTHERN_COLD = ((11, 1), (2, 28))
+_SOUTHERN_COLD = ((5, 1), (8, 31))
+
+
+def _hours(
+    given: Mapping[str, Any], links: list[Because]
+) -> tuple[list[date], NDArray[np.float64]]:
+    """The day of every hour and its temperature [degC], read or made from daily extremes."""
+    if given.get("hourly") is not None:
+        times, temperatures = _hourly_from_file(given["hourly"])
+        return [time.date() for time in times], temperatures
+    if given.get("weather") is None or given.get("latitude") is None:
+        raise BadInput(
+            "chill needs --weather and --latitude, or --hourly", "daily or hourly temperatures"
+        )
+    series = fill_gaps(read_daily(given["weather"]))
+    known = np.isfinite(series.tmin) & np.isfinite(series.tmax)
+    if not known.all():
+        raise BadInput(
+            f"{given['weather']}: {int((~known).sum())} days have no temperature and cannot be filled",
+            "give a record with fewer gaps",
+        )
+    temperatures = hourly_temperature_linvill(
+        series.tmin, series.tmax, given["latitude"], series.day_of_year()
+    ).ravel()
+    how = ("Hours from daily extremes", None, "degC", "linvill-1990")
+    links.append(cited(*how, "sine day, logarithmic night"))
+    made = int(series.filled.sum())
+    if made:
+        links.append(computed(f"{made} days were filled by the gap policy", made, "d"))
+    return [series.day(index // 24) for index in range(24 * len(series))], temperatures
+
+
 def _chill(given: Mapping[str, Any]) -> Answer:
     links = [
         cited(
@@ -304,40 +320,9 @@ def _chill(given: Mapping[str, Any]) -> Answer:
             "the hours still add up"
         ),
     ]
-    if given.get("hourly") is not None:
-        times, temperatures = _hourly_from_file(given["hourly"])
-        stamps = [time.date() for time in times]
-    else:
-        if given.get("weather") is None or given.get("latitude") is None:
-            raise BadInput(
-                "chill needs --weather and --latitude, or --hourly", "daily or hourly temperatures"
-            )
-        series = fill_gaps(read_daily(given["weather"]))
-        known = np.isfinite(series.tmin) & np.isfinite(series.tmax)
-        if not known.all():
-            raise BadInput(
-                f"{given['weather']}: {int((~known).sum())} days have no temperature and cannot be filled",
-                "give a record with fewer gaps",
-            )
-        temperatures = hourly_temperature_linvill(
-            series.tmin, series.tmax, given["latitude"], series.day_of_year()
-        ).ravel()
-        stamps = [series.day(index // 24) for index in range(24 * len(series))]
-        links.append(
-            cited(
-                "Hours from daily extremes",
-                None,
-                "degC",
-                "linvill-1990",
-                "sine day, logarithmic night",
-            )
-        )
-        made = int(series.filled.sum())
-        if made:
-            links.append(computed(f"{made} days were filled by the gap policy", made, "d"))
-    begin, stop = given.get("from", (11, 1)), given.get("to", (2, 28))
-    if given.get("from") is None and (given.get("latitude") or 1) < 0:
-        begin, stop = (5, 1), (8, 31)
+    stamps, temperatures = _hours(given, links)
+    usual = _SOUTHERN_COLD if (given.get("latitude") or 0.0) < 0 else _NORTHERN_COLD
+    begin, stop = given.get("from") or usual[0], given.get("to") or usual[1]
     seasons = _seasons(stamps, temperatures, begin, stop)
     if not seasons:
         raise BadInput(
@@ -396,7 +381,7 @@ RECKONERS = (
         "Dew point, frost point and wet bulb of moist air.",
         (
             Option("temperature", measured("air_temperature"), "degC", "air temperature"),
-            Option("relative-humidity", percentage, "%", "relative humidity"),
+            Option("relative-humidity", humidity_percent, "%", "relative humidity"),
             Option(
                 "pressure",
                 measured("air_pressure"),
@@ -418,8 +403,8 @@ RECKONERS = (
             Option("date", day, "date", "the day"),
             Option("tmin", measured("air_temperature"), "degC", "lowest temperature of the day"),
             Option("tmax", measured("air_temperature"), "degC", "highest temperature of the day"),
-            Option("rh-min", percentage, "%", "lowest relative humidity", required=False),
-            Option("rh-max", percentage, "%", "highest relative humidity", required=False),
+            Option("rh-min", humidity_percent, "%", "lowest relative humidity", required=False),
+            Option("rh-max", humidity_percent, "%", "highest relative humidity", required=False),
             Option("dew-point", measured("air_temperature"), "degC", "dew point", required=False),
             Option("wind", measured("wind_speed"), "m s-1", "wind speed", required=False),
             Option(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from itertools import permutations
 from typing import Any
@@ -10,22 +9,23 @@ from typing import Any
 import numpy as np
 
 from bearwell.errors import BadInput
+from bearwell.garden.model import grade_of
 from bearwell.knowledge import knowledge
 from bearwell.reasons import Because, amount, computed, from_fact
-from bearwell.reckon.model import Answer, Option, Reckoner, choice, measured, numbers, percentage
+from bearwell.reckon.model import (
+    Answer,
+    Option,
+    Reckoner,
+    choice,
+    measured,
+    measures,
+    numbers,
+    percentage,
+)
 from bearwell.reckon.sky import cited
 from bearwell.science import bearing, canopy, nutrients, risk
 
 RESHUFFLES = 4000
-
-
-def _label(text: str) -> tuple[float, float, float]:
-    if not re.fullmatch(r"\d+(\.\d+)?(-\d+(\.\d+)?){2}", text):
-        raise BadInput(f"'{text}' is not N-P2O5-K2O", "as printed on the bag: 5-5-5")
-    n, p, k = (float(part) for part in text.split("-"))
-    if n + p + k > 100:
-        raise BadInput(f"'{text}' adds up to more than 100 %", "check the bag")
-    return n, p, k
 
 
 def _kind(text: str) -> str:
@@ -107,7 +107,7 @@ def _canopy(given: Mapping[str, Any]) -> Answer:
             "geometry",
         )
     ]
-    notes: tuple[str, ...] = ()
+    notes: list[str] = []
     if given.get("remove") is not None:
         share = given["remove"] / 100
         after = canopy.height_and_spread_after_removal(given["height"], skirt, along, across, share)
@@ -121,10 +121,12 @@ def _canopy(given: Mapping[str, Any]) -> Answer:
             computed("Each measure shrinks by the cube root of what is left, the skirt stays")
         )
         if share > 1 / 3:
-            notes = (
-                "More than a third of the canopy in one year sets most fruit trees back; spread it over years.",
+            notes.append(
+                "More than a third of the canopy in one year sets most fruit trees back; spread it over years."
             )
-    return results, tuple(links), (*notes, *_cautions("prune")) if notes else ()
+        if share > 0:
+            notes += _cautions("prune")
+    return results, tuple(links), tuple(notes)
 
 
 def _bearing(given: Mapping[str, Any]) -> Answer:
@@ -249,7 +251,7 @@ RECKONERS = (
         "dose",
         "How much of a product carries a wanted amount of a nutrient, and what else comes with it.",
         (
-            Option("label", _label, "N-P2O5-K2O", "the label as printed"),
+            Option("label", grade_of, "N-P2O5-K2O", "the label as printed"),
             Option("nutrient", choice("n", "p2o5", "k2o"), "text", "n, p2o5 or k2o"),
             Option("amount", measured("mass"), "g", "wanted mass of that nutrient"),
         ),
@@ -311,7 +313,12 @@ RECKONERS = (
         "freeze-risk",
         "Odds of hard nights from the coldest night of each winter.",
         (
-            Option("minima", numbers, "degC", "coldest night of each winter, commas between"),
+            Option(
+                "minima",
+                measures("air_temperature"),
+                "degC",
+                "coldest night of each winter, commas between; a unit at the end stands for all",
+            ),
             Option(
                 "below",
                 measured("air_temperature"),
