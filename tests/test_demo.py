@@ -84,7 +84,7 @@ def test_an_untouched_file_is_renewed(tmp_path: Path) -> None:
     later = TODAY + timedelta(days=400)
     path = write_demo(tmp_path, later)
     assert later.isoformat() in path.read_text("utf-8")
-    assert check_garden(path, later) == []
+    assert [one for one in check_garden(path, later) if one.severity != "note"] == []
 
 
 @pytest.mark.parametrize("name", ["tern-steps.toml", "weather/tern-steps.csv"])
@@ -119,7 +119,8 @@ def test_an_added_last_line_is_an_edit(tmp_path: Path) -> None:
 def test_weather_left_by_a_stopped_run_is_taken_over(tmp_path: Path) -> None:
     write_demo(tmp_path, TODAY).unlink()
     later = TODAY + timedelta(days=30)
-    assert check_garden(write_demo(tmp_path, later), later) == []
+    found = check_garden(write_demo(tmp_path, later), later)
+    assert [one for one in found if one.severity != "note"] == []
 
 
 def test_weather_alone_that_is_not_ours_is_left_alone(tmp_path: Path) -> None:

@@ -4,15 +4,28 @@ Faces call this module and nothing deeper.
 """
 
 from bearwell.api.demo import write_demo
+from bearwell.api.feeding import (
+    LATE_FROM,
+    LATE_TO,
+    FeedingYear,
+    SheetLine,
+    Shelf,
+    feeding_sheet,
+    feeding_year,
+    shelf,
+)
 from bearwell.api.gardens import (
     LoadedGarden,
     TreeYear,
     check_garden,
+    gravest_first,
     open_garden,
     tree_year,
     worklist,
+    year_span,
     years,
 )
+from bearwell.api.leaves import diagnose, leaf_key
 from bearwell.api.reckoning import (
     Reckoner,
     Reckoning,
@@ -21,22 +34,66 @@ from bearwell.api.reckoning import (
     reckoners,
     run_reckoner,
 )
-from bearwell.knowledge import knowledge
+from bearwell.garden import Product, Tree
+from bearwell.knowledge import Fact, Knowledge, Species, knowledge
+from bearwell.plan.advice import Advice, Window
+from bearwell.plan.blend import explain
+from bearwell.plan.diagnose import Diagnosis, Question
+from bearwell.plan.schedule import Placed
+from bearwell.plan.shelf import CUP_PARTS, TreeShelf, in_measures
+from bearwell.plan.worklist import Worklist, minutes_of, section_of
+from bearwell.reckon import Option
+from bearwell.season.cycle import Stage
+from bearwell.season.ledger import Ledger
+from bearwell.season.size import fed_ring
 
 __all__ = [
+    "CUP_PARTS",
+    "LATE_FROM",
+    "LATE_TO",
+    "Advice",
+    "Diagnosis",
+    "Fact",
+    "FeedingYear",
+    "Knowledge",
+    "Ledger",
     "LoadedGarden",
+    "Option",
+    "Placed",
+    "Product",
+    "Question",
     "Reckoner",
     "Reckoning",
+    "SheetLine",
+    "Shelf",
+    "Species",
+    "Stage",
+    "Tree",
+    "TreeShelf",
     "TreeYear",
+    "Window",
+    "Worklist",
     "check_garden",
+    "diagnose",
+    "explain",
+    "fed_ring",
+    "feeding_sheet",
+    "feeding_year",
     "find_reckoner",
+    "gravest_first",
+    "in_measures",
     "knowledge",
+    "leaf_key",
+    "minutes_of",
     "open_garden",
     "reckon",
     "reckoners",
     "run_reckoner",
+    "section_of",
+    "shelf",
     "tree_year",
     "worklist",
     "write_demo",
+    "year_span",
     "years",
 ]

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import cached_property
 from pathlib import Path
+
+import numpy as np
 
 from bearwell.errors import BadFile, BadInput, BearwellError, Problem
 from bearwell.garden import Garden, Tree, load_garden
 from bearwell.garden.file import GardenFile
 from bearwell.knowledge import Knowledge, knowledge
 from bearwell.plan.advice import Advice
+from bearwell.plan.schedule import Schedule, feeding_schedule
 from bearwell.plan.view import View
 from bearwell.plan.worklist import Worklist, merge, plan_tree
 from bearwell.season.cycle import Cycle, Stage
@@ -42,6 +46,40 @@ class LoadedGarden:
         """The day everything is worked out for."""
         return self.site.today
 
+    @cached_property
+    def schedule(self) -> Schedule:
+        """The feeding of the whole garden: every tree draws on one shelf.
+
+        A tree that cannot be planned is left out and told among the problems.
+        """
+        views = []
+        for tree in self.garden.trees:
+            try:
+                views.append(self.view(tree))
+            except BearwellError as error:
+                self.trouble(tree, error)
+        try:
+            return feeding_schedule(views)
+        except BearwellError:
+            return feeding_schedule([view for view in views if self._feeds(view)])
+
+    def _feeds(self, view: View) -> bool:
+        """Whether the feeding of a tree can be planned for itself."""
+        try:
+            feeding_schedule([view])
+        except BearwellError as error:
+            self.trouble(view.tree, error)
+            return False
+        return True
+
+    def trouble(self, tree: Tree, error: BearwellError) -> None:
+        """Tell once that a tree cannot be planned; the others go on."""
+        problem = Problem(
+            str(self.path), f"tree '{tree.id}' cannot be planned: {error.message}", error.hint
+        )
+        if problem not in self.problems:
+            self.problems = (*self.problems, problem)
+
     def view(self, tree: Tree) -> View:
         """What the planners see of a tree."""
         if tree.id not in self._views:
@@ -55,8 +93,16 @@ class LoadedGarden:
     def advice(self, tree: Tree) -> list[Advice]:
         """Everything planned for a tree over the coming year."""
         if tree.id not in self._advice:
-            self._advice[tree.id] = plan_tree(self.view(tree))
+            self._advice[tree.id] = self._planned(tree)
         return self._advice[tree.id]
+
+    def _planned(self, tree: Tree) -> list[Advice]:
+        try:
+            if tree.id in self.schedule.trees:
+                return plan_tree(self.view(tree), self.schedule.trees[tree.id])
+        except BearwellError as error:
+            self.trouble(tree, error)
+        return []
 
 
 @dataclass(frozen=True)
@@ -107,6 +153,8 @@ def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = (
                 severity="warning",
             )
         )
+    else:
+        problems += _hemisphere(read, place)
     site = SiteSeason(read.garden.site, today, series, place)
     return LoadedGarden(read.path, read.garden, read.knowledge, site, tuple(problems))
 
@@ -134,6 +182,36 @@ def _normals(garden: Garden) -> Normals | None:
     return None if typed is None else monthly_normals(typed.tmin, typed.tmax, typed.rain)
 
 
+# Common practice, no source.
+TROPICS = 15.0  # degrees of latitude within which the seasons may fall as they like
+_SUMMER_HALF = slice(90, 273)  # April to September, as days of the year from 0
+CONTRAST = 1.0  # degC by which one half of the year must be the colder to contradict a latitude
+
+
+def _hemisphere(read: GardenFile, place: Climate) -> list[Problem]:
+    """A warning where the weather's cold half-year belongs to the other hemisphere."""
+    latitude = read.garden.site.latitude
+    middle = np.asarray(place.tmean, dtype=np.float64)
+    summer = middle[_SUMMER_HALF]
+    winter = np.concatenate([middle[: _SUMMER_HALF.start], middle[_SUMMER_HALF.stop :]])
+    if abs(latitude) <= TROPICS or not (np.isfinite(summer).any() and np.isfinite(winter).any()):
+        return []
+    warmer = float(np.nanmean(summer) - np.nanmean(winter))
+    if abs(warmer) < CONTRAST or (warmer > 0) == (latitude > 0):
+        return []
+    months, side = ("April to September", "south") if warmer < 0 else ("October to March", "north")
+    return [
+        Problem(
+            str(read.path),
+            f"latitude {latitude:g} and the weather do not go together: {months} is the cold half "
+            f"of the year, as in the {side}",
+            "south of the equator latitude is negative; or is the weather of another place?",
+            read.line("site", "latitude"),
+            "warning",
+        )
+    ]
+
+
 def _freshness(read: GardenFile, series: DailySeries, today: date) -> list[Problem]:
     behind = (today - series.end).days
     if behind <= 2:
@@ -151,21 +229,49 @@ def _freshness(read: GardenFile, series: DailySeries, today: date) -> list[Probl
     ]
 
 
-def check_garden(path: str | Path, today: date) -> list[Problem]:
-    """Every problem of a garden file and its weather, errors first; empty when all is well."""
+def check_garden(
+    path: str | Path, today: date, weather: Sequence[str | Path] = ()
+) -> list[Problem]:
+    """Every problem of a garden file and its weather, errors first; what was supposed comes last."""
     try:
-        opened = open_garden(path, today)
-        for tree in opened.garden.trees:
-            opened.advice(tree)
+        opened = open_garden(path, today, weather)
     except BadFile as error:
-        return sorted(error.problems, key=_gravest)
+        return gravest_first(error.problems)
     except BearwellError as error:
         return [Problem(str(path), error.message, error.hint)]
-    return sorted(opened.problems, key=_gravest)
+    for tree in opened.garden.trees:
+        opened.advice(tree)
+    return gravest_first([*opened.problems, *_supposed(opened)])
 
 
-def _gravest(problem: Problem) -> tuple[int, str, int]:
-    return ("error", "warning", "note").index(problem.severity), problem.where, problem.line or 0
+def _supposed(opened: LoadedGarden) -> list[Problem]:
+    """A note for every tree whose size was not measured."""
+    notes = []
+    for tree in opened.garden.trees:
+        try:
+            size = opened.view(tree).size
+        except BearwellError:
+            continue  # told by its advice
+        supposed = [one for one in ("height", "spread") if one in size.supposed]
+        if supposed:
+            verb = "are" if len(supposed) > 1 else "is"
+            girth = "; its trunk girth is not known" if size.girth is None else ""
+            notes.append(
+                Problem(
+                    str(opened.path),
+                    f"tree '{tree.id}': {' and '.join(supposed)} {verb} supposed from its kind and "
+                    f"age{girth}",
+                    "measure it, and amounts will fit",
+                    severity="note",
+                )
+            )
+    return notes
+
+
+def gravest_first(problems: Iterable[Problem]) -> list[Problem]:
+    """Errors, then warnings, then notes, each by file and line."""
+    ranks = ("error", "warning", "note")
+    return sorted(problems, key=lambda one: (ranks.index(one.severity), one.where, one.line or 0))
 
 
 def worklist(opened: LoadedGarden, days: int = 14, tree: str | None = None) -> Worklist:
@@ -185,9 +291,16 @@ def tree_year(opened: LoadedGarden, tree_id: str) -> TreeYear:
 
 
 def years(opened: LoadedGarden, tree: str | None = None) -> list[TreeYear]:
-    """The years of every tree, or of one."""
-    wanted = [tree] if tree else [one.id for one in opened.garden.trees]
-    return [tree_year(opened, one) for one in wanted]
+    """The years of every tree, or of one. Of all, a tree that cannot be planned is told and left out."""
+    if tree:
+        return [tree_year(opened, tree)]
+    found = []
+    for one in opened.garden.trees:
+        try:
+            found.append(tree_year(opened, one.id))
+        except BearwellError as error:
+            opened.trouble(one, error)
+    return found
 
 
 def year_span(today: date) -> tuple[date, date]:

@@ -39,6 +39,13 @@ to = "09-30"
 nutrients = ["N", "P"]
 reason = "summer fertilizer rule of the terrace"
 
+# How you want feeding planned. late_rounds is "even" or "stop before frost": growers disagree, and the plan
+# tells both sides. Rounds keep clear of forecast days of heavy rain.
+[feeding]
+late_rounds = "even"
+heavy_rain = "25 mm"
+rain_days = 2
+
 # Structures that trees stand under or against in winter.
 [[shelter]]
 id = "north-hoop"
@@ -92,10 +99,11 @@ id = "pot-prills"
 name = "controlled-release prills for pots"
 label = "15-8-12"
 release = "controlled release"
-kept_for = ["pot"]                        # only for these trees: ids, kinds, groups, "pot" or "ground"
+kept_for = ["calamondin-pot"]             # only for these: tree ids, kinds, groups, "pot" or "ground"
 pack = "2 kg"
 price = 24.00
 on_hand = "1.4 kg"
+at_most = "120 g"                         # what the label allows in one dose
 cup_mass = "210 g"
 
 [[product]]

@@ -100,6 +100,7 @@ TREES: tuple[Kept, ...] = (
             'spread = ["2.6 m", "2.4 m"]               # along and across',
             'skirt = "0.4 m"                           # height of the lowest foliage',
             'trunk_girth = "31 cm"                     # around the trunk, 15 cm above the union',
+            'shoot_growth = "28 cm"                    # shoots of this year, a middling one',
         ),
         lesson=(
             "Ripens in autumn and leaves months to prune before it flowers. Its kind is our own.",
@@ -174,7 +175,7 @@ TREES: tuple[Kept, ...] = (
         seen=(Seen("full bloom", 5, 18), Seen("harvest start", 2, 4, years_on=1, share=0.5)),
         crops=(("3.1 kg", 0), ("2.2 kg", 0)),
         done=(
-            *_pot_feeds("pot-prills", "15 g", 3, 4, 5, 10, 12),
+            *_pot_feeds("pot-prills", "90 g", 3),
             *_potful("6 kg"),
             _looked(4, 15, "scale on the stems, brushed off with soapy water"),
         ),
@@ -480,7 +481,7 @@ TREES: tuple[Kept, ...] = (
         ),
         crops=(("4.5 kg", 0), ("3.8 kg", 0), ("2.6 kg", 0)),
         picked_by=(5, 15),
-        done=(*_pot_feeds("pot-prills", "20 g", 1, 3, 4, 5, 10, 11), *_potful("7 kg")),
+        done=(*_pot_feeds("balanced", "75 g", 1, 3, 4, 5, 10, 11), *_potful("7 kg")),
     ),
     Kept(
         "conference-fence",
