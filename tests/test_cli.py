@@ -215,3 +215,76 @@ def test_the_demo_is_written_and_listed(tmp_path: Path):
 
     assert written.returncode == listed.returncode == 0
     assert "Tern Steps" in listed.stdout
+
+
+def test_check_reads_further_weather(garden: Path, tmp_path: Path):
+    later = tmp_path / "later.csv"
+    later.write_text("date,tmin,tmax,rain\n2026-11-26,9.0,5.0,0\n")
+    done = bearwell("check", garden, "--today", TODAY, "--weather", later)
+
+    assert "later.csv" in done.stdout
+
+
+def test_a_path_with_brackets_is_printed_as_it_is(tmp_path: Path):
+    folder = tmp_path / "plot [red] x"
+    folder.mkdir()
+    path = write_garden(folder, tree("navel"))
+    checked = bearwell("check", path, "--today", TODAY)
+    listed = bearwell("worklist", path, "--today", TODAY)
+
+    assert checked.returncode == listed.returncode == 0
+    assert "plot [red] x" in checked.stdout
+    assert "[red]" in listed.stdout or "bearwell check" not in listed.stdout
+
+
+def test_a_problem_of_the_weather_names_its_file(tmp_path: Path):
+    path = write_garden(tmp_path, tree("navel"))
+    rows = (tmp_path / "weather.csv").read_text().splitlines()
+    (tmp_path / "weather.csv").write_text("\n".join(rows[:-9]) + "\n")
+    done = bearwell("worklist", path, "--today", TODAY)
+
+    assert "To put right" in done.stdout
+    assert "weather.csv: the weather ends on" in done.stdout
+
+
+def test_today_is_the_date_at_the_site(tmp_path: Path):
+    """Of two zones 26 hours apart, one has a date that the other has not."""
+    path = write_garden(tmp_path, tree("navel"), place=None)
+    text = path.read_text()
+    days = []
+    for zone in ("Pacific/Kiritimati", "Etc/GMT+12"):
+        path.write_text(text.replace('timezone = "UTC"', f'timezone = "{zone}"'))
+        days.append(json.loads(bearwell("worklist", path, "--json").stdout)["today"])
+
+    assert days[0] > days[1]
+
+
+def test_a_garden_without_work_says_so_plainly(tmp_path: Path):
+    done = bearwell("worklist", write_garden(tmp_path, "", place=None), "--today", TODAY)
+
+    assert "Nothing to do" in done.stdout
+    assert "0 min" not in done.stdout
+    assert "memory or judgement" not in done.stdout
+
+
+def test_the_link_to_json_keeps_the_tree(garden: Path):
+    from fastapi.testclient import TestClient
+
+    from bearwell.faces.web import create_app
+
+    client = TestClient(create_app(garden, today=lambda: TODAY), base_url="http://127.0.0.1")
+    shown = client.get("/?days=30&tree=two").text
+
+    assert 'href="/week.json?days=30&amp;tree=two"' in shown
+    assert 'href="/?days=30&amp;by=tree&amp;tree=two"' in shown
+    assert {one["tree"] for one in client.get("/week.json?days=30&tree=two").json()["advice"]} == {
+        "two"
+    }
+
+
+def test_a_folder_for_a_garden_is_refused_in_one_line(tmp_path: Path):
+    done = bearwell("worklist", tmp_path)
+
+    assert done.returncode == 2
+    assert "is a folder" in done.stderr
+    assert done.stderr.count("\n") == 1

@@ -623,7 +623,7 @@ def test_the_clock_is_the_sites(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
         def now(cls, tz=None):  # type: ignore[no-untyped-def, override]
             return datetime(2026, 11, 25, 13, 0, tzinfo=UTC).astimezone(tz)
 
-    monkeypatch.setattr("bearwell.faces.web.keeper.datetime", Clock)
+    monkeypatch.setattr("bearwell.faces.clock.datetime", Clock)
     path = write_garden(tmp_path)
     path.write_text(path.read_text("utf-8").replace("Europe/Lisbon", "Pacific/Auckland"), "utf-8")
     assert client_of(path, today=None).get("/week.json").json()["today"] == "2026-11-26"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -13,6 +12,7 @@ import click
 
 from bearwell import __version__
 from bearwell.errors import BadInput, BearwellError
+from bearwell.faces.clock import today_at
 
 WEATHER_HELP = "Another daily weather file; may be given more than once."
 
@@ -76,7 +76,9 @@ def _json_option(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _print_json(data: Any) -> None:
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+    from bearwell.faces.twins import written
+
+    click.echo(written(data, indent=2))
 
 
 @click.group(
@@ -108,7 +110,7 @@ def worklist(
     from bearwell import api
     from bearwell.faces import tables, twins
 
-    opened = api.open_garden(garden, today or date.today(), weather)
+    opened = api.open_garden(garden, today or today_at(garden), weather)
     listed = api.worklist(opened, days, tree)
     words = twins.words_of(opened)
     if as_json:
@@ -130,7 +132,7 @@ def year(
     from bearwell import api
     from bearwell.faces import tables, twins
 
-    opened = api.open_garden(garden, today or date.today(), weather)
+    opened = api.open_garden(garden, today or today_at(garden), weather)
     found = api.years(opened, tree)
     words = twins.words_of(opened)
     if as_json:
@@ -198,13 +200,14 @@ def _pairs(arguments: Sequence[str]) -> tuple[dict[str, list[str]], bool, bool]:
 @cli.command()
 @click.argument("garden", type=click.Path(path_type=Path))
 @_today_option
+@click.option("--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP)
 @_json_option
-def check(garden: Path, today: date | None, as_json: bool) -> None:
+def check(garden: Path, today: date | None, weather: Sequence[Path], as_json: bool) -> None:
     """All problems of a garden file and its weather, line by line."""
     from bearwell import api
     from bearwell.faces import tables, twins
 
-    problems = api.check_garden(garden, today or date.today())
+    problems = api.check_garden(garden, today or today_at(garden), weather)
     if as_json:
         _print_json(
             {
@@ -245,7 +248,7 @@ def serve(
     from bearwell.faces.web.app import serve as serve_web
 
     if garden is None:
-        garden = data / "tern-steps.toml" if read_only else api.write_demo(data, date.today())
+        garden = data / "tern-steps.toml" if read_only else api.write_demo(data, today_at(None))
     serve_web(garden, host=host, port=port, weather=weather, read_only=read_only)
 
 
@@ -256,7 +259,7 @@ def demo(folder: Path, today: date | None) -> None:
     """Write the invented demo garden into a folder, with records up to today."""
     from bearwell import api
 
-    click.echo(str(api.write_demo(folder, today or date.today())))
+    click.echo(str(api.write_demo(folder, today or today_at(None))))
 
 
 def main() -> None:

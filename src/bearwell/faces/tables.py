@@ -7,15 +7,22 @@ from datetime import timedelta
 from pathlib import Path
 
 from rich.console import Console
-from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from bearwell.api import LoadedGarden, Reckoner, Reckoning, TreeYear
+from bearwell.api import (
+    Advice,
+    LoadedGarden,
+    Reckoner,
+    Reckoning,
+    TreeYear,
+    Worklist,
+    gravest_first,
+    minutes_of,
+)
 from bearwell.errors import Problem
+from bearwell.faces.groups import gather
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, SECTION_WORDS, Words
-from bearwell.plan.advice import Advice
-from bearwell.plan.worklist import Worklist, minutes_of
 from bearwell.reasons import Because
 
 DOUBTFUL = ("memory", "judgement")
@@ -28,18 +35,6 @@ def _console() -> Console:
     return console
 
 
-def grouped(advice: Sequence[Advice], words: Words) -> list[tuple[Advice, list[str]]]:
-    """Advice that says the same for several trees, once, with the trees it holds for."""
-    groups: dict[tuple[str, str], tuple[Advice, list[str]]] = {}
-    for one in advice:
-        key = (one.kind, words.phrase(one.headline))
-        if key in groups:
-            groups[key][1].append(one.tree)
-        else:
-            groups[key] = (one, [one.tree])
-    return list(groups.values())
-
-
 def print_worklist(
     opened: LoadedGarden, listed: Worklist, words: Words, *, why: bool = False
 ) -> None:
@@ -49,8 +44,11 @@ def print_worklist(
     jobs = [
         one for one in listed.standing("due", "coming") if one.kind not in ("inspect", "measure")
     ]
-    minutes = round(minutes_of(jobs))
-    console.print(f"about {_hours(minutes)} of work; * marks what rests on memory or judgement\n")
+    minutes = minutes_of(jobs)
+    work = [f"about {words.time(minutes)} of work"] if minutes else []
+    marked = any(one.confidence in DOUBTFUL for one in listed.advice)
+    doubt = ["* marks what rests on memory or judgement"] if marked else []
+    console.print("; ".join([*work, *doubt]) + "\n")
     if not listed.advice:
         console.print("Nothing to do.\n")
     for key, advice in listed.sections().items():
@@ -62,11 +60,6 @@ def print_worklist(
                 _print_advice(console, one, words, why=why)
         console.print()
     _print_notices(console, listed.problems, opened.path)
-
-
-def _hours(minutes: int) -> str:
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
 
 
 def _print_advice(console: Console, one: Advice, words: Words, *, why: bool) -> None:
@@ -100,10 +93,11 @@ def _print_looks(console: Console, advice: Sequence[Advice], words: Words) -> No
     table = Table.grid(padding=(0, 1))
     table.add_column(width=17, overflow="fold")
     table.add_column(width=60, overflow="fold")
-    for one, trees in grouped(advice, words):
-        who = "every tree" if len(trees) > 8 else ", ".join(trees)
+    for group in gather(advice):
+        one, trees = group.lead, group.trees
+        who = f"{len(trees)} trees" if len(trees) > 8 else ", ".join(trees)
         table.add_row(
-            Text(f"by {words.short_day(one.window.latest)}", style="dim"),
+            Text(f"by {words.short_day(group.window.latest)}", style="dim"),
             Text(words.phrase(one.headline)),
         )
         table.add_row("", Text(who, style="dim"))
@@ -111,18 +105,22 @@ def _print_looks(console: Console, advice: Sequence[Advice], words: Words) -> No
 
 
 def _print_notices(console: Console, problems: Sequence[Problem], path: Path) -> None:
-    told = [problem for problem in problems if problem.severity != "note"]
+    told = [problem for problem in gravest_first(problems) if problem.severity != "note"]
     if told:
         console.print(Text("To put right", style="bold underline"))
         for problem in told[:6]:
-            console.print(Text("  " + _problem(problem)))
+            console.print(Text("  " + _problem(problem, path)))
     hidden = len(problems) - len(told[:6])
     if hidden > 0:
-        console.print(f"{hidden} more notes: bearwell check {escape(str(path))}")
+        console.print(Text(f"{hidden} more notes: bearwell check {path}"))
 
 
-def _problem(problem: Problem) -> str:
-    place = f"line {problem.line}: " if problem.line else ""
+def _problem(problem: Problem, garden: Path) -> str:
+    """A problem in a line; one of another file than the garden's names it."""
+    elsewhere = Path(problem.where).name if problem.where != str(garden) else ""
+    line = f"line {problem.line}" if problem.line else ""
+    place = ", ".join(part for part in (elsewhere, line) if part)
+    place = f"{place}: " if place else ""
     return f"{place}{problem.message}" + (f" ({problem.hint})" if problem.hint else "")
 
 
@@ -149,11 +147,13 @@ def print_years(opened: LoadedGarden, found: Sequence[TreeYear], words: Words) -
                 if stage.seen
                 else f"{words.short_day(stage.low)} – {words.short_day(stage.high)}"
             )
-            table.add_row(
-                name, f"{words.short_day(stage.date)} {stage.date.year}", span, stage.basis
-            )
+            about = f"{words.short_day(stage.date)} {stage.date.year}"
+            table.add_row(*(Text(cell) for cell in (name, about, span, stage.basis)))
         console.print(table)
         console.print()
+    _print_notices(
+        console, [one for one in opened.problems if one.severity == "error"], opened.path
+    )
 
 
 def print_reckoners(known: Mapping[str, Reckoner]) -> None:
@@ -169,14 +169,14 @@ def print_reckoners(known: Mapping[str, Reckoner]) -> None:
 def print_reckoner(reckoner: Reckoner) -> None:
     """The options of one reckoner."""
     console = _console()
-    console.print(Text(reckoner.name, style="bold"), reckoner.summary)
+    console.print(Text(reckoner.name, style="bold"), Text(reckoner.summary))
     table = Table.grid(padding=(0, 2))
     for option in reckoner.options:
         must = "" if option.required else "optional"
         table.add_row(
             Text(f"--{option.name}", style="bold"),
             Text(option.unit, style="dim"),
-            option.help,
+            Text(option.help),
             Text(must, style="dim"),
         )
     console.print(table)
@@ -190,7 +190,7 @@ def print_reckoning(done: Reckoning, words: Words) -> None:
     for key, value in done.results.items():
         if isinstance(value, list):
             continue
-        table.add_row(Text(key, style="bold"), "–" if value is None else str(value))
+        table.add_row(Text(key, style="bold"), Text("–" if value is None else str(value)))
     console.print(table)
     for key, value in done.results.items():
         if isinstance(value, list) and value:
@@ -198,7 +198,7 @@ def print_reckoning(done: Reckoning, words: Words) -> None:
             for name in value[0]:
                 rows.add_column(name, justify="right")
             for row in value:
-                rows.add_row(*[str(cell) for cell in row.values()])
+                rows.add_row(*[Text(str(cell)) for cell in row.values()])
             console.print(rows)
     for link in done.because:
         console.print(Text("– " + _because(link, words), style="dim"))
@@ -214,6 +214,7 @@ def print_problems(garden: Path, problems: Sequence[Problem]) -> None:
         console.print(Text(str(problem), style=style), soft_wrap=True)
     errors = sum(problem.severity == "error" for problem in problems)
     if not problems:
-        console.print(f"{garden}: no problems")
+        console.print(Text(f"{garden}: no problems"), soft_wrap=True)
     elif not errors:
-        console.print(f"{garden}: usable, with {len(problems)} remarks")
+        remarks = "1 remark" if len(problems) == 1 else f"{len(problems)} remarks"
+        console.print(Text(f"{garden}: usable, with {remarks}"), soft_wrap=True)

@@ -2,19 +2,43 @@
 
 from __future__ import annotations
 
+import json
+import math
+from collections.abc import Mapping
 from typing import Any
 
-from bearwell.api import LoadedGarden, Reckoning, TreeYear
+from bearwell.api import Advice, LoadedGarden, Reckoning, TreeYear, Worklist
 from bearwell.errors import Problem
 from bearwell.faces.words import Words
-from bearwell.plan.advice import Advice
-from bearwell.plan.worklist import Worklist
 from bearwell.reasons import Because
 
 
 def words_of(opened: LoadedGarden) -> Words:
     """The way this garden's grower likes numbers written."""
     return Words(opened.garden.about.units, opened.today)
+
+
+def written(data: Any, indent: int | None = None) -> str:
+    """Data as JSON; what is not a finite number is null, as JSON knows no other."""
+    separators = (",", ":") if indent is None else None
+    return json.dumps(
+        _finite(data),
+        default=str,
+        ensure_ascii=False,
+        allow_nan=False,
+        indent=indent,
+        separators=separators,
+    )
+
+
+def _finite(data: Any) -> Any:
+    if isinstance(data, float):
+        return data if math.isfinite(data) else None
+    if isinstance(data, Mapping):
+        return {key: _finite(value) for key, value in data.items()}
+    if isinstance(data, list | tuple):
+        return [_finite(value) for value in data]
+    return data
 
 
 def because_twin(link: Because, words: Words) -> dict[str, Any]:

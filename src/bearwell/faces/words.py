@@ -5,11 +5,12 @@ This is the only place where canonical units become people's units.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from bearwell.plan.advice import Advice
+from bearwell.api import Advice
 from bearwell.quantities import Quantity, convert
 from bearwell.reasons import Because, Phrase, Value
 
@@ -30,20 +31,62 @@ _MONTHS = (
     "December",
 )
 
-_US = {
-    "g": "oz",
-    "kg": "lb",
-    "m": "ft",
-    "m2": "ft2",
-    "m3": "ft3",
-    "cm2": "in2",
-    "L": "gal",
-    "mm": "in",
-    "degC": "degF",
-    "K": "degF difference",
-    "mm d-1": "in",
-    "L d-1": "gal/d",
+# How canonical units are written where they are not written as they are.
+_METRIC = {
+    "degC": "°C",
+    "K": "°C",
+    "m2": "m²",
+    "m3": "m³",
+    "cm2": "cm²",
+    "mm d-1": "mm a day",
+    "L d-1": "L a day",
+    "d": "days",
+    "h": "hours",
+    "degC d": "°C days",
+    "degC h": "°C hours",
+    "g m-2": "g a square metre",
+    "g/m": "g a metre",
+    "g/L": "g a litre",
+    "kg m-3": "kg a cubic metre",
+    "fruit cm-2": "fruit a cm²",
+    "fruit cm-1": "fruit a cm",
+    "yr": "years",
+    "CP": "chill portions",
+    "count yr-1": "times a year",
+    "g/kg": "g a kg",
+    "leaves/fruit": "leaves a fruit",
+    "m3/m3": "by volume",
+    "MJ m-2 d-1": "MJ/m² a day",
+    "m s-1": "m/s",
 }
+# What a grower used to US units reads instead: the unit to turn into, and how it is written.
+_US = {
+    "kg": ("lb", "lb"),
+    "m": ("ft", "ft"),
+    "m2": ("ft2", "sq ft"),
+    "m3": ("ft3", "cu ft"),
+    "cm2": ("in2", "sq in"),
+    "L": ("gal", "gal"),
+    "degC": ("degF", "°F"),
+    "K": ("degF difference", "°F"),
+    "L d-1": ("gal/d", "gal a day"),
+    "degC d": ("degF d", "°F days"),
+    "degC h": ("degF h", "°F hours"),
+    "g m-2": ("lb/1000ft2", "lb on 1000 sq ft"),
+    "g/m": ("oz/in", "oz an inch"),
+    "g/L": ("oz/gal", "oz a gallon"),
+    "g/kg": ("lb/ton", "lb a ton"),
+    "kg m-3": ("lb/ft3", "lb a cubic foot"),
+    "fruit cm-2": ("fruit in-2", "fruit a sq in"),
+    "fruit cm-1": ("fruit in-1", "fruit an inch"),
+    "m s-1": ("mph", "mph"),
+}
+_ONE = {"d": "1 day", "yr": "1 year", "h": "1 hour"}
+
+# A unit that says "a day" in a sentence that says it too.
+_TWICE = re.compile(r"\b(a day|a year|days?|hours?|years?) (?=\1\b)")
+_INCHES_BELOW = 0.6  # m, two feet
+_FAR = 180  # days from which a date is told with its year
 
 CONFIDENCE_WORDS = {
     "read": "read in the source",
@@ -97,9 +140,8 @@ class Words:
             return ""
         if not phrase.values:
             return phrase.text
-        return phrase.text.format(
-            **{key: self.value(value) for key, value in phrase.values.items()}
-        )
+        shown = {key: self.value(value) for key, value in phrase.values.items()}
+        return _TWICE.sub("", phrase.text.format(**shown))
 
     def value(self, value: Value) -> str:
         """Any value that a phrase may hold."""
@@ -111,11 +153,17 @@ class Words:
 
     def day(self, day: date) -> str:
         """A date as people say it: 14 April, or 14 April 2027 when the year is not plain."""
-        plain = f"{day.day} {_MONTHS[day.month - 1]}"
-        if self.units == "us":
-            plain = f"{_MONTHS[day.month - 1]} {day.day}"
-        near = self.today is not None and abs((day - self.today).days) < 180
-        return plain if near else f"{plain}{',' if self.units == 'us' else ''} {day.year}"
+        return self._plain_day(day) if self._near(day) else self._dated(day)
+
+    def _near(self, day: date) -> bool:
+        return self.today is not None and abs((day - self.today).days) < _FAR
+
+    def _plain_day(self, day: date) -> str:
+        month = _MONTHS[day.month - 1]
+        return f"{month} {day.day}" if self.units == "us" else f"{day.day} {month}"
+
+    def _dated(self, day: date) -> str:
+        return f"{self._plain_day(day)}{',' if self.units == 'us' else ''} {day.year}"
 
     def short_day(self, day: date) -> str:
         """A date in a narrow column: 14 Apr."""
@@ -123,10 +171,18 @@ class Words:
         return f"{month} {day.day}" if self.units == "us" else f"{day.day} {month}"
 
     def span(self, first: date, last: date) -> str:
-        """Two dates as a span."""
+        """Two dates as a span: 10 – 24 October, 25 November – 9 December, with years where not plain."""
         if first == last:
             return self.day(first)
-        return f"{self.short_day(first)} – {self.day(last)}"
+        near = self._near(first) and self._near(last)
+        if (first.year, first.month) == (last.year, last.month):
+            if self.units == "us":
+                year = "" if near else f", {last.year}"
+                return f"{self._plain_day(first)} – {last.day}{year}"
+            return f"{first.day} – {self._plain_day(last) if near else self._dated(last)}"
+        dated = not near and first.year != last.year
+        begin = self._dated(first) if dated else self._plain_day(first)
+        return f"{begin} – {self._plain_day(last) if near else self._dated(last)}"
 
     def window(self, advice: Advice) -> str:
         """When: by when, and the best day while it lies ahead."""
@@ -148,124 +204,96 @@ class Words:
 
     def time(self, minutes: float) -> str:
         """A length of work: 25 min, 1 h, 2 h 10 min; hours are rounded to ten minutes."""
-        hours, rest = divmod(round(minutes) if minutes < 90 else 10 * round(minutes / 10), 60)
+        if minutes <= 0:
+            return "no work"
+        whole = max(round(minutes), 1) if minutes < 90 else 10 * round(minutes / 10)
+        hours, rest = divmod(whole, 60)
         parts = [f"{hours} h"] if hours else []
         return " ".join([*parts, f"{rest} min"] if rest or not hours else parts)
 
     def quantity(self, quantity: Quantity, *, with_range: bool = False) -> str:
         """A quantity in the garden's units, rounded as people would say it."""
-        text = self._one(quantity.value, quantity.unit)
+        number, unit = self._one(quantity.value, quantity.unit)
+        text = f"{number} {unit}".strip()
         if with_range and quantity.low is not None and quantity.high is not None:
-            low, high = (
-                self._one(quantity.low, quantity.unit),
-                self._one(quantity.high, quantity.unit),
+            (low, low_unit), (high, high_unit) = (
+                self._one(end, quantity.unit) for end in (quantity.low, quantity.high)
             )
-            if low != high:
-                unit = text.split(" ", 1)[1] if " " in text else ""
-                if unit and low.endswith(unit) and high.endswith(unit):
-                    low = low[: -len(unit)].strip()
-                return f"{text} ({low} to {high})"
+            if (low, low_unit) != (high, high_unit):
+                low = f"{low} {low_unit}".strip() if low_unit != high_unit else low
+                return f"{text} ({low} to {f'{high} {high_unit}'.strip()})"
         return text
 
-    def _one(self, value: float, unit: str) -> str:
+    def _one(self, value: float, unit: str) -> tuple[str, str]:
+        """A figure and its unit, as written."""
         if unit == "count":
-            return f"{value:,.0f}".replace(",", " ")
+            return self._thousands(value), ""
         if unit == "1":
-            return f"{100 * value:.0f} %" if 0 < abs(value) < 1 else f"{value:.2g}"
+            return (f"{100 * value:.0f}", "%") if 0 < abs(value) < 1 else (f"{value:.2g}", "")
+        if unit == "m3/m3":
+            return f"{100 * value:.0f}", f"% {_METRIC[unit]}"
+        if unit in _ONE and self._neat(value) == "1":
+            number, word = _ONE[unit].split()
+            return number, word
         if unit == "g":
             return self._mass(value)
-        if self.units == "us" and unit in _US:
-            return self._us(value, unit)
-        return self._metric(value, unit)
+        return self._us(value, unit) if self.units == "us" else self._metric(value, unit)
 
-    def _mass(self, grams: float) -> str:
+    def _mass(self, grams: float) -> tuple[str, str]:
         if self.units == "us":
             ounces = convert(grams, "g", "oz")
-            return f"{_neat(ounces / 16)} lb" if ounces >= 16 else f"{_neat(ounces)} oz"
-        return f"{_neat(grams / 1000)} kg" if abs(grams) >= 1000 else f"{_neat(grams)} g"
+            pounds = abs(ounces) >= 16
+            return self._neat(ounces / 16 if pounds else ounces), "lb" if pounds else "oz"
+        kilos = abs(grams) >= 1000
+        return self._neat(grams / 1000 if kilos else grams), "kg" if kilos else "g"
 
-    def _metric(self, value: float, unit: str) -> str:
+    def _metric(self, value: float, unit: str) -> tuple[str, str]:
         if unit == "m" and abs(value) < 1:
-            return f"{_neat(100 * value)} cm"
-        named = {
-            "degC": "°C",
-            "K": "°C",
-            "m2": "m²",
-            "m3": "m³",
-            "cm2": "cm²",
-            "mm d-1": "mm a day",
-            "L d-1": "L a day",
-            "d": "days",
-            "degC d": "°C days",
-            "kg m-3": "kg a cubic metre",
-            "fruit cm-2": "fruit a cm²",
-            "fruit cm-1": "fruit a cm",
-            "yr": "years",
-            "CP": "chill portions",
-            "count yr-1": "times a year",
-            "degC h": "°C hours",
-            "g/kg": "g a kg",
-            "leaves/fruit": "leaves a fruit",
-            "m3/m3": "by volume",
-            "MJ m-2 d-1": "MJ/m² a day",
-            "m s-1": "m/s",
-        }
+            return self._neat(100 * value), "cm"
         if unit in ("degC", "K"):
-            return f"{_minus(value)} {named[unit]}"
-        if unit == "m3/m3":
-            return f"{100 * value:.0f} % {named[unit]}"
-        if unit == "kg":
-            return f"{_neat(value)} kg"
-        if unit in ("d", "yr") and _neat(value) == "1":
-            return "1 day" if unit == "d" else "1 year"
-        return f"{_neat(value)} {named.get(unit, unit)}"
+            return _minus(value), _METRIC[unit]
+        return self._neat(value), _METRIC.get(unit, unit)
 
-    def _us(self, value: float, unit: str) -> str:
-        if unit == "cm2":
-            return f"{_neat(value / 6.4516)} sq in"
-        if unit == "m" and value < 0.6:
-            return f"{_neat(convert(value, 'm', 'in'))} in"
-        if unit == "L" and value < 3.7854:
-            return f"{_neat(value * 1.056688)} qt"
+    def _us(self, value: float, unit: str) -> tuple[str, str]:
+        if unit == "m" and abs(value) < _INCHES_BELOW:
+            return self._neat(convert(value, "m", "in")), "in"
+        if unit == "L" and abs(convert(value, "L", "gal")) < 1:
+            return self._neat(4 * convert(value, "L", "gal")), "qt"
         if unit in ("mm", "mm d-1"):
-            return f"{value / 25.4:.2f} in" + (" a day" if unit == "mm d-1" else "")
-        turned = convert(value, unit, _US[unit])
-        named = {
-            "degC": "°F",
-            "K": "°F",
-            "m": "ft",
-            "m2": "sq ft",
-            "m3": "cu ft",
-            "L": "gal",
-            "L d-1": "gal a day",
-            "kg": "lb",
-        }
-        text = (
-            _minus(turned, 0 if unit == "degC" else 1) if unit in ("degC", "K") else _neat(turned)
-        )
-        return f"{text} {named[unit]}"
+            return f"{convert(value, 'mm', 'in'):.2f}", "in a day" if unit == "mm d-1" else "in"
+        if unit not in _US:
+            return self._metric(value, unit)
+        other, written = _US[unit]
+        turned = convert(value, unit, other)
+        if unit in ("degC", "K"):
+            return _minus(turned, 0 if unit == "degC" else 1), written
+        return self._neat(turned), written
+
+    def _neat(self, value: float) -> str:
+        """Two or three figures, no needless zeros, thousands set apart."""
+        size = abs(value)
+        if size >= 100:
+            return self._thousands(value)
+        if size >= 10:
+            loose = abs(value - round(value)) >= 0.05 and size < 20
+            text = f"{value:.1f}" if loose else f"{value:.0f}"
+        elif size >= 1:
+            text = f"{value:.1f}"
+        elif size >= 0.1:
+            text = f"{value:.2f}"
+        else:
+            text = f"{value:.2g}"
+        if "." in text:
+            text = text.rstrip("0").rstrip(".")
+        return text.replace("-", "−")
+
+    def _thousands(self, value: float) -> str:
+        text = f"{value:,.0f}".replace("-", "−")
+        return text if self.units == "us" else text.replace(",", " ")
 
     def because(self, link: Because) -> str:
         """The statement of a link."""
         return self.phrase(link.statement)
-
-
-def _neat(value: float) -> str:
-    """Two or three figures, no needless zeros, thin spaces in thousands."""
-    size = abs(value)
-    if size >= 100:
-        text = f"{value:,.0f}".replace(",", " ")
-    elif size >= 10:
-        text = f"{value:.1f}" if abs(value - round(value)) >= 0.05 and size < 20 else f"{value:.0f}"
-    elif size >= 1:
-        text = f"{value:.1f}"
-    elif size >= 0.1:
-        text = f"{value:.2f}"
-    else:
-        text = f"{value:.2g}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return text.replace("-", "−")
 
 
 def _minus(value: float, places: int = 1) -> str:

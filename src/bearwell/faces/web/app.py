@@ -8,7 +8,7 @@ from ipaddress import ip_address
 from pathlib import Path
 from socket import gethostname
 from typing import Annotated, TypedDict
-from urllib.parse import parse_qs
+from urllib.parse import parse_qs, quote
 
 import uvicorn
 from fastapi import Body, FastAPI, Request
@@ -19,23 +19,36 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from bearwell.api import LoadedGarden, TreeYear, knowledge, reckoners, tree_year, worklist
+from bearwell.api import (
+    FeedingYear,
+    Knowledge,
+    LoadedGarden,
+    Reckoner,
+    TreeYear,
+    gravest_first,
+    knowledge,
+    reckoners,
+    shelf,
+    tree_year,
+    worklist,
+)
 from bearwell.errors import BadInput, Problem
 from bearwell.faces.twins import problem_twin, reckoning_twin, words_of, worklist_twin
+from bearwell.faces.twins_feeding import sheet_twin, shelf_twin
 from bearwell.faces.web.drawing.bars import yearly_bars
 from bearwell.faces.web.drawing.year import year_drawing
 from bearwell.faces.web.keeper import Keeper, Spoiled
+from bearwell.faces.web.pages import feeding as feeding_page
 from bearwell.faces.web.pages import garden as garden_page
 from bearwell.faces.web.pages import knowledge as knowledge_page
+from bearwell.faces.web.pages import leaf as leaf_page
 from bearwell.faces.web.pages import reckoning as reckoning_page
 from bearwell.faces.web.pages import tree as tree_page
 from bearwell.faces.web.pages import week as week_page
 from bearwell.faces.web.render import STATIC, page, twin
 from bearwell.faces.web.shield import LOOPBACK, Shield
 from bearwell.faces.words import Words
-from bearwell.knowledge import Knowledge
 from bearwell.quantities import Quantity
-from bearwell.reckon import Reckoner
 
 READ = ["GET", "HEAD"]
 FORM = "application/x-www-form-urlencoded"
@@ -69,8 +82,10 @@ def create_app(
     keeper = Keeper(Path(garden), [Path(one) for one in weather], today)
     app.mount("/static", _Static(directory=STATIC), name="static")
     _garden_routes(app, keeper)
+    _feeding_routes(app, keeper)
     _reckoner_routes(app, keeper, read_only)
     _knowledge_routes(app, keeper)
+    _leaf_routes(app, keeper)
     _refusals(app, keeper)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Shield, hosts=hosts, by_address=by_address, read_only=read_only)
@@ -119,6 +134,7 @@ def _garden_routes(app: FastAPI, keeper: Keeper) -> None:
         opened = keeper.garden()
         listed = worklist(opened, days, tree)
         grouped = by == "tree"
+        only = f"&tree={quote(tree)}" if tree else ""
         sections = (
             week_page.by_tree(listed, opened.garden.trees)
             if grouped
@@ -126,7 +142,7 @@ def _garden_routes(app: FastAPI, keeper: Keeper) -> None:
         )
         return page(
             "week.html", words_of(opened), here="week", garden=listed.garden, book=opened.book,
-            twin=f"/week.json?days={days}", listed=listed, sections=sections, grouped=grouped,
+            twin=f"/week.json?days={days}{only}", only=only, listed=listed, sections=sections, grouped=grouped,
             minutes=week_page.minutes(listed), cautions=week_page.cautions(listed),
             trees={one.id: one for one in opened.garden.trees},
         )  # fmt: skip
@@ -164,7 +180,7 @@ def _garden_routes(app: FastAPI, keeper: Keeper) -> None:
         return page(
             "garden.html", words_of(opened), here="garden", garden=opened.garden.about.name, book=opened.book,
             twin="/garden.json", opened=opened, record=garden_page.weather_record(opened),
-            problems=garden_page.gravest_first(opened.problems), Quantity=Quantity,
+            problems=gravest_first(opened.problems), Quantity=Quantity,
         )  # fmt: skip
 
 
@@ -197,6 +213,56 @@ def _tree_answer(opened: LoadedGarden, tree_id: str) -> Response:
         round=[one for one in advice if one.kind in week_page.ROUND], trees={tree.id: tree},
         shelter=opened.garden.shelter(tree.shelter),
     )  # fmt: skip
+
+
+def _feeding_routes(app: FastAPI, keeper: Keeper) -> None:
+    def fed(opened: LoadedGarden, tree: str) -> FeedingYear:
+        if tree not in {one.id for one in opened.garden.trees}:
+            raise HTTPException(404, f"There is no tree '{tree}'")
+        return feeding_page.planned_year(opened, tree)
+
+    @app.api_route("/tree/{tree}/feeding.json", methods=READ)
+    def feeding_json(tree: str) -> Response:
+        opened = keeper.garden()
+        return twin(feeding_page.tree_twin(opened, fed(opened, tree), words_of(opened)))
+
+    @app.api_route("/tree/{tree}/feeding", methods=READ)
+    def feeding(tree: str) -> Response:
+        opened = keeper.garden()
+        year, words = fed(opened, tree), words_of(opened)
+        return page(
+            "feeding.html", words, here="trees", garden=opened.garden.about.name, book=opened.book,
+            twin=f"/tree/{year.tree.id}/feeding.json", **feeding_page.tree_shown(opened, year, words),
+        )  # fmt: skip
+
+    @app.api_route("/shelf.json", methods=READ)
+    def shelf_json() -> Response:
+        opened = keeper.garden()
+        return twin(shelf_twin(opened, shelf(opened), words_of(opened)))
+
+    @app.api_route("/shelf", methods=READ)
+    def whole_shelf() -> Response:
+        opened = keeper.garden()
+        words = words_of(opened)
+        return page(
+            "shelf.html", words, here="garden", garden=opened.garden.about.name, book=opened.book,
+            twin="/shelf.json", **feeding_page.shelf_shown(opened, shelf(opened), words),
+        )  # fmt: skip
+
+    @app.api_route("/sheet.json", methods=READ)
+    def sheet_json(days: int = 21) -> Response:
+        opened = keeper.garden()
+        return twin(sheet_twin(opened, feeding_page.sheet_of(opened, days, words_of(opened))))
+
+    @app.api_route("/sheet", methods=READ)
+    def sheet(days: int = 21) -> Response:
+        opened = keeper.garden()
+        words = words_of(opened)
+        return page(
+            "sheet.html", words, here="week", garden=opened.garden.about.name, book=opened.book,
+            twin=f"/sheet.json?days={days}", listed=feeding_page.sheet_of(opened, days, words),
+            rules=opened.garden.feeding, Quantity=Quantity,
+        )  # fmt: skip
 
 
 def _reckoner_routes(app: FastAPI, keeper: Keeper, read_only: bool) -> None:
@@ -292,6 +358,31 @@ def _knowledge_routes(app: FastAPI, keeper: Keeper) -> None:
         return page("why.html", Words(), here="why", **_named(_or_none(keeper)))
 
 
+def _leaf_routes(app: FastAPI, keeper: Keeper) -> None:
+    def typed(request: Request) -> dict[str, list[str]]:
+        return {key: request.query_params.getlist(key) for key in request.query_params}
+
+    @app.api_route("/leaf.json", methods=READ)
+    def leaf_json(request: Request) -> Response:
+        opened = _or_none(keeper)
+        book = opened.book if opened else knowledge()
+        outcome = leaf_page.compute(typed(request), opened, book)
+        return twin(leaf_page.leaf_twin(outcome, words_of(opened) if opened else Words()))
+
+    @app.api_route("/leaf", methods=READ)
+    def leaf(request: Request) -> Response:
+        opened = _or_none(keeper)
+        named, words = _named(opened), words_of(opened) if opened else Words()
+        outcome = leaf_page.answer(typed(request), opened, named["book"])
+        query = f"?{request.url.query}" if request.url.query else ""
+        return page(
+            "leaf.html", words, here="reckon", status=422 if outcome.complaint else 200, **named,
+            twin=f"/leaf.json{query}", outcome=outcome, kinds=knowledge_page.kinds(named["book"]),
+            trees=opened.garden.trees if opened else (), sort_words=leaf_page.SORT_WORDS,
+            likelihood_words=leaf_page.LIKELIHOOD_WORDS,
+        )  # fmt: skip
+
+
 def _or_none(keeper: Keeper) -> LoadedGarden | None:
     """The garden, or nothing while it cannot be read: some pages need none."""
     try:
@@ -328,7 +419,7 @@ def _refusals(app: FastAPI, keeper: Keeper) -> None:
         if request.url.path.endswith(".json"):
             return twin({"problems": [problem_twin(problem) for problem in error.problems]}, 422)
         return page("spoiled.html", Words(), here="", garden="", status=200,
-                    problems=garden_page.gravest_first(error.problems))  # fmt: skip
+                    problems=gravest_first(error.problems))  # fmt: skip
 
     @app.exception_handler(BadInput)
     def bad(request: Request, error: BadInput) -> Response:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Sequence
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from threading import Lock
 from typing import Any
@@ -12,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from bearwell.api import LoadedGarden, open_garden
 from bearwell.errors import BadFile, BearwellError, Problem
+from bearwell.faces.clock import bare, today_in, zone_of
 
 Stamp = tuple[int, int] | None
 
@@ -56,7 +56,7 @@ class Keeper:
         """The date at the site."""
         if self._today is not None:
             return self._today()
-        return datetime.now(self._zone).date()
+        return today_in(self._zone)
 
     def _now(self) -> tuple[object, ...]:
         return self.today(), *(_stamp(file) for file in self._watched)
@@ -71,14 +71,8 @@ class Keeper:
 
     def _peek(self) -> None:
         """What to watch and whose clock to use, from the bare file, so that a bad one is watched too."""
-        try:
-            raw = tomllib.loads(self.path.read_text("utf-8-sig"))
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
-            raw = {}
-        try:
-            self._zone = ZoneInfo(str(_table(raw, "site")["timezone"]))
-        except (KeyError, ValueError, OSError):
-            self._zone = None
+        raw = bare(self.path)
+        self._zone = zone_of(raw)
         daily = _table(raw, "weather").get("daily", [])
         named = [name for name in daily if isinstance(name, str)] if isinstance(daily, list) else []
         kinds = self.path.parent / "kinds"

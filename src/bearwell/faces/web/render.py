@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from functools import cache
 from hashlib import sha256
@@ -12,8 +11,9 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse, Response
 
+from bearwell.api import Knowledge, knowledge
+from bearwell.faces.twins import written
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
-from bearwell.knowledge import Knowledge, knowledge
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because
 
@@ -106,5 +106,4 @@ def page(
 
 def twin(data: Mapping[str, Any], status: int = 200) -> Response:
     """The same as JSON."""
-    text = json.dumps(data, default=str, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    return Response(text, status, media_type="application/json")
+    return Response(written(data), status, media_type="application/json")

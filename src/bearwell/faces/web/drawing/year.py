@@ -75,7 +75,7 @@ def year_drawing(
     parts = [
         tag("title", f"The year of {name}", id=f"{ident}-title"),
         tag("desc", _described(rows, first, last, words), id=f"{ident}-desc"),
-        *_months(days, top, height, days.x(today), narrow=narrow),
+        *month_lines(days, top, height, days.x(today), narrow=narrow),
     ]
     for number, row in enumerate(rows):
         upper = top + number * row_height
@@ -105,7 +105,10 @@ def year_drawing(
     )
 
 
-def _months(days: Days, top: float, height: float, line: float, *, narrow: bool) -> list[Markup]:
+def month_lines(
+    days: Days, top: float, height: float, line: float, *, narrow: bool
+) -> list[Markup]:
+    """A line and a name for each month, January with its year, which steps aside for the word at ``line``."""
     parts = []
     months = days.months()
     for place, month in enumerate(months):

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 import numpy as np
 
-from bearwell.api import LoadedGarden
-from bearwell.errors import Problem
+from bearwell.api import LoadedGarden, gravest_first
 from bearwell.faces.twins import problem_twin
 
 
@@ -42,12 +40,6 @@ def weather_record(opened: LoadedGarden) -> WeatherRecord | None:
         max((series.end - opened.today).days, 0),
         tuple(source.removeprefix(f"{opened.path.parent}/") for source in series.sources),
     )
-
-
-def gravest_first(problems: Sequence[Problem]) -> list[Problem]:
-    """Errors, then warnings, then notes, each in the order of the file."""
-    ranks = ("error", "warning", "note")
-    return sorted(problems, key=lambda one: (ranks.index(one.severity), one.where, one.line or 0))
 
 
 def garden_twin(opened: LoadedGarden) -> dict[str, Any]:

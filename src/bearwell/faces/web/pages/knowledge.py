@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from bearwell.api import Fact, Knowledge, Species
 from bearwell.faces.words import Words
-from bearwell.knowledge import Fact, Knowledge, Species
 from bearwell.quantities import Quantity
 
 _CHAPTERS = (

@@ -11,12 +11,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from bearwell.api import LoadedGarden, Reckoning, reckon
+from bearwell.api import LoadedGarden, Option, Reckoner, Reckoning, reckon
 from bearwell.errors import BadInput
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, units
-from bearwell.reckon import Reckoner
-from bearwell.reckon.model import Option
 
 Given = Mapping[str, Sequence[str]]
 PASTED = "pasted-"

@@ -7,15 +7,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from bearwell.api import LoadedGarden, TreeYear
-from bearwell.api.gardens import year_span
+from bearwell.api import Advice, LoadedGarden, Stage, Tree, TreeYear, year_span
 from bearwell.faces.twins import advice_twin, year_twin
 from bearwell.faces.web.drawing.year import Bar, Mark, Row
 from bearwell.faces.words import JOB_WORDS, Words
-from bearwell.garden import Tree
-from bearwell.plan.advice import Advice
 from bearwell.quantities import Quantity
-from bearwell.season.cycle import Stage
 
 
 @dataclass(frozen=True)

@@ -3,37 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from bearwell.api import Advice, Tree, Worklist, minutes_of, section_of
+from bearwell.faces.groups import Group, gather
 from bearwell.faces.words import SECTION_WORDS
-from bearwell.garden import Tree
-from bearwell.plan.advice import Advice, Window
-from bearwell.plan.worklist import Worklist, minutes_of, section_of
 
 ROUND = ("inspect", "measure")
-
-
-@dataclass(frozen=True)
-class Group:
-    """An advice shown as one line to open: the same for several trees, or for one."""
-
-    lead: Advice
-    members: tuple[Advice, ...]
-
-    @property
-    def minutes(self) -> float:
-        """Work on all of them."""
-        return minutes_of(self.members)
-
-    @property
-    def window(self) -> Window:
-        """From the first best day to the day on which the first of them closes."""
-        return Window(
-            min(one.window.earliest for one in self.members),
-            min(one.window.best for one in self.members),
-            min(one.window.latest for one in self.members),
-        )
 
 
 @dataclass(frozen=True)
@@ -100,16 +77,6 @@ def by_tree(listed: Worklist, trees: Sequence[Tree]) -> list[Section]:
     return [section for section in sections if section.count]
 
 
-def gather(advice: Iterable[Advice]) -> tuple[Group, ...]:
-    """Equal advice for several trees as one entry, in the order of what closes first."""
-    found: dict[tuple[object, ...], list[Advice]] = {}
-    for one in advice:
-        same = (one.kind, _said(one.headline), *(_said(step) for step in one.steps))
-        found.setdefault(same, []).append(one)
-    groups = [Group(members[0], tuple(members)) for members in found.values()]
-    return tuple(sorted(groups, key=lambda group: (group.window.latest, group.window.best)))
-
-
 def minutes(listed: Worklist) -> tuple[float, float]:
     """Work that can be done, without what is held back or closed: on jobs, and on looking round."""
     open_now = listed.standing("due", "coming")
@@ -124,8 +91,3 @@ def cautions(listed: Worklist) -> list[tuple[str, list[str]]]:
         kept = found.setdefault(one.kind, [])
         kept += [text for text in one.cautions if text not in kept]
     return [(kind, texts) for kind, texts in found.items() if texts]
-
-
-def _said(phrase: object) -> tuple[object, ...]:
-    text, values = getattr(phrase, "text", phrase), getattr(phrase, "values", {})
-    return text, tuple(sorted((key, str(value)) for key, value in values.items()))

@@ -1,0 +1,202 @@
+"""The shelf and the feeding sheet made ready for every face."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from bearwell.api import (
+    CUP_PARTS,
+    LoadedGarden,
+    Placed,
+    Product,
+    SheetLine,
+    Tree,
+    TreeShelf,
+    Window,
+    fed_ring,
+    in_measures,
+)
+from bearwell.errors import BadInput
+from bearwell.faces.feeding import Dose, dose_notes, doses_of
+from bearwell.faces.words import Words
+from bearwell.quantities import Quantity
+
+_SPOONS, _QUARTERS = max(CUP_PARTS), min(CUP_PARTS)
+
+
+@dataclass(frozen=True)
+class Unserved:
+    """A tree with rounds that no bag on the shelf serves."""
+
+    tree: Tree
+    rounds: int
+
+
+def unused_because(opened: LoadedGarden, product: Product, words: Words) -> str:
+    """Why the coming year takes nothing of a product."""
+    least = opened.book.constant("least release of a feed").number
+    release = opened.book.item("releases", product.release)["first_season"].number
+    if not any(product.grade):
+        return "Its label holds no nitrogen, phosphate or potash: it feeds no tree."
+    if release < least:
+        first = words.quantity(Quantity(release, "1"))
+        return f"It frees only about {first} of its nitrogen in a season: a mulch, not a feed."
+    shelves = [TreeShelf(one.view) for one in opened.schedule.trees.values()]
+    if not any(product in shelf.products for shelf in shelves):
+        if product.kept_for:
+            return f"You keep it for {', '.join(product.kept_for)}, and no tree here is that."
+        return "Every tree has bags you keep for it, and those come first."
+    if not product.grade[0]:
+        return "No round lacks what it holds: the bags with nitrogen bring enough of it."
+    return "Other bags fit what the trees want better, or cost less."
+
+
+def unserved(opened: LoadedGarden) -> list[Unserved]:
+    """Trees with rounds to come that no bag serves."""
+    found = []
+    for tree in opened.garden.trees:
+        scheduled = opened.schedule.trees.get(tree.id)
+        count = sum(
+            1
+            for one in (scheduled.rounds if scheduled else ())
+            if not one.blocked
+            and one.carried_by is None
+            and one.given is None
+            and one.window.latest >= opened.today
+            and (one.blend is None or not one.blend.doses)
+        )
+        if count:
+            found.append(Unserved(tree, count))
+    return found
+
+
+# ---------------------------------------------------------------- the sheet
+
+
+@dataclass(frozen=True)
+class Line:
+    """A tree on the sheet: what it is given, where, and what to mind."""
+
+    tree: Tree
+    placed: Placed
+    doses: tuple[Dose, ...]
+    ring: tuple[float, float, float] | None
+    notes: tuple[str, ...]
+    opens_later: bool
+
+
+@dataclass(frozen=True)
+class Total:
+    """What to carry of a product."""
+
+    product: Product
+    mass: float
+    measures: str
+
+    @property
+    def lacking(self) -> float:
+        """What the shelf is short of for these rounds [g]; nothing where the stock is not known."""
+        stock = self.product.on_hand
+        return 0.0 if stock is None else max(self.mass - stock, 0.0)
+
+
+@dataclass(frozen=True)
+class Held:
+    """A round that would fall into these days but is held back."""
+
+    tree: Tree
+    window: Window
+    reason: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The rounds of the coming days in walking order, what to carry, what is held back."""
+
+    days: int
+    lines: tuple[Line, ...]
+    totals: tuple[Total, ...]
+    held: tuple[Held, ...]
+    cautions: tuple[str, ...]
+    minutes: float
+
+
+def days_asked(days: int) -> int:
+    """The days of a sheet, within reason."""
+    if not 1 <= days <= 366:
+        raise BadInput(f"{days} days cannot be put on a sheet", "between 1 and 366")
+    return days
+
+
+def filled(mass: float, cup: float | None) -> str:
+    """A mass to fill in whole measures: quarter cups, and the spoons beside them."""
+    plain = in_measures(mass, cup)
+    if not cup or (plain and "spoon" not in plain):
+        return plain
+    spoons = round(_SPOONS * mass / cup)
+    quarters, rest = divmod(spoons, _SPOONS // _QUARTERS)
+    if abs(_SPOONS * mass / cup - spoons) >= 0.02 or not quarters or not rest:
+        return plain
+    cups = in_measures(quarters * cup / _QUARTERS, cup)
+    return f"{cups} and {in_measures(rest * cup / _SPOONS, cup)}"
+
+
+def sheet(opened: LoadedGarden, found: tuple[SheetLine, ...], days: int, words: Words) -> Sheet:
+    """The feeding sheet."""
+    lines = tuple(_line(opened, one, words) for one in found)
+    masses: dict[str, float] = {}
+    for line in lines:
+        for dose in line.doses:
+            masses[dose.product.id] = masses.get(dose.product.id, 0.0) + dose.mass
+    products = {one.id: one for one in opened.garden.products}
+    totals = tuple(
+        Total(products[key], mass, filled(mass, products[key].cup_mass))
+        for key, mass in masses.items()
+    )
+    advice = {one.id: one for line in lines for one in opened.advice(line.tree)}
+    own = [advice[key] for line in lines if (key := _advice_id(opened, line)) in advice]
+    cautions = tuple(dict.fromkeys(text for one in own for text in one.cautions))
+    return Sheet(
+        days, lines, totals, tuple(_held(opened, days)), cautions, sum(x.minutes for x in own)
+    )
+
+
+def _advice_id(opened: LoadedGarden, line: Line) -> str:
+    one = line.placed.round
+    return opened.view(line.tree).advice_id("feed", f"round-{one.number}", one.window.best)
+
+
+def _line(opened: LoadedGarden, found: SheetLine, words: Words) -> Line:
+    tree, placed, view = found.tree, found.placed, opened.view(found.tree)
+    doses = doses_of(opened.garden.products, placed.blend.doses) if placed.blend else ()
+    ring = None if tree.pot is not None else fed_ring(view.size, opened.book)
+    notes = dose_notes(placed, words)
+    water, setback = (
+        opened.garden.feeding.distance_to_water,
+        opened.book.constant("water setback").number,
+    )
+    if ring is not None and water is not None and water < setback + ring[1]:
+        metres = words.quantity(Quantity(setback, "m"))
+        notes.append(f"Leave {metres} towards the open water unfed")
+    return Line(
+        tree,
+        placed,
+        doses,
+        ring,
+        tuple(notes),
+        placed.window.earliest > opened.today,
+    )
+
+
+def _held(opened: LoadedGarden, days: int) -> list[Held]:
+    last = opened.today + timedelta(days=days)
+    found = []
+    for tree in opened.garden.trees:
+        scheduled = opened.schedule.trees.get(tree.id)
+        for one in scheduled.rounds if scheduled else ():
+            now = one.window.earliest <= last and one.window.latest >= opened.today
+            if one.blocked and one.given is None and one.carried_by is None and now:
+                reason = one.rule.reason if one.rule else "closed days"
+                found.append(Held(tree, one.window, reason))
+    return found

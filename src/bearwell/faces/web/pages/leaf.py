@@ -1,0 +1,164 @@
+"""The leaf key as a form and its answer: what was ticked, what it may mean, and the same as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from bearwell.api import Diagnosis, Knowledge, LoadedGarden, Question, diagnose, leaf_key
+from bearwell.errors import BadInput
+from bearwell.faces.twins import because_twin
+from bearwell.faces.words import Words
+
+Given = Mapping[str, Sequence[str]]
+
+PLACES = {"ground": False, "pot": True}
+LIKELIHOOD_WORDS = {
+    "likely": "Fits well",
+    "possible": "Possible",
+    "less likely": "Fits in part",
+    "to be ruled out": "To be ruled out",
+}
+SORT_WORDS = {
+    "shortage": "shortage",
+    "look-alike": "looks like a shortage",
+    "pest": "pest",
+    "disease": "disease",
+    "report": "must be reported",
+}
+
+
+@dataclass(frozen=True)
+class Tree:
+    """What was said of the tree."""
+
+    id: str = ""
+    kind: str = ""
+    place: str = ""
+    day: date | None = None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The form as it was filled in and, once something is ticked, its answer or what was wrong."""
+
+    questions: tuple[Question, ...]
+    ticked: frozenset[str] = frozenset()
+    tree: Tree = field(default_factory=Tree)
+    sent: bool = False
+    found: tuple[Diagnosis, ...] = ()
+    complaint: str = ""
+    hint: str = ""
+
+
+def answer(given: Given, opened: LoadedGarden | None, book: Knowledge) -> Outcome:
+    """The form with its answer; what cannot be answered is said in it."""
+    questions = leaf_key(book).asked
+    ticked = frozenset(value for one in questions for value in given.get(one.key, ()) if value)
+    tree = Tree(_last(given, "tree"), _last(given, "kind"), _last(given, "place"))
+    try:
+        return compute(given, opened, book)
+    except BadInput as error:
+        return Outcome(questions, ticked, tree, True, (), error.message, error.hint)
+
+
+def compute(given: Given, opened: LoadedGarden | None, book: Knowledge) -> Outcome:
+    """The form with its answer; raises BadInput for what cannot be answered."""
+    questions = leaf_key(book).asked
+    ticked = frozenset(value for one in questions for value in given.get(one.key, ()) if value)
+    tree, in_pot = _tree(given, opened)
+    if not ticked:
+        return Outcome(questions, ticked, tree)
+    _each_in_its_place(questions, given)
+    southern = opened is not None and opened.garden.site.southern
+    found = diagnose(
+        ticked,
+        kind=tree.kind or None,
+        in_pot=in_pot,
+        day=tree.day,
+        southern=southern,
+        book=book,
+    )
+    return Outcome(questions, ticked, tree, True, tuple(found))
+
+
+def _each_in_its_place(questions: Sequence[Question], given: Given) -> None:
+    """Refuse a sign sent as the answer to another question."""
+    for one in questions:
+        own = {sign.key for sign in one.signs}
+        strange = [value for value in given.get(one.key, ()) if value and value not in own]
+        if strange:
+            raise BadInput(f"'{strange[0]}' is no answer to “{one.title}”", "tick one of the signs")
+
+
+def _tree(given: Given, opened: LoadedGarden | None) -> tuple[Tree, bool | None]:
+    """The tree meant: one of the garden's, or a kind and a place as said."""
+    name, kind, place = (_last(given, key) for key in ("tree", "kind", "place"))
+    day = _day(_last(given, "day")) or (opened.today if opened else None)
+    if name and opened is not None:
+        own = opened.garden.tree(name)
+        in_pot = own.in_pot
+        return Tree(own.id, own.kind, "pot" if in_pot else "ground", day), in_pot
+    if place and place not in PLACES:
+        raise BadInput(f"a tree does not grow in '{place}'", "ground or pot")
+    return Tree("", kind, place, day), PLACES.get(place)
+
+
+def _day(text: str) -> date | None:
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput(f"'{text}' is not a date", "write it as 2026-04-14") from None
+
+
+def _last(given: Given, key: str) -> str:
+    values = given.get(key, ())
+    return values[-1].strip() if values else ""
+
+
+def leaf_twin(outcome: Outcome, words: Words) -> dict[str, Any]:
+    """The answer as JSON; without signs, the questions to answer."""
+    return {
+        "questions": [
+            {
+                "question": one.key,
+                "title": one.title,
+                "several": one.several,
+                "signs": [{"sign": sign.key, "words": sign.words} for sign in one.signs],
+            }
+            for one in outcome.questions
+        ],
+        "given": {
+            "signs": sorted(outcome.ticked),
+            "tree": outcome.tree.id or None,
+            "kind": outcome.tree.kind or None,
+            "place": outcome.tree.place or None,
+            "day": outcome.tree.day.isoformat() if outcome.tree.day else None,
+        },
+        "diagnoses": [_diagnosis_twin(one, words) for one in outcome.found],
+    }
+
+
+def _diagnosis_twin(one: Diagnosis, words: Words) -> dict[str, Any]:
+    return {
+        "cause": one.key,
+        "name": one.name,
+        "sort": one.sort,
+        "nutrient": one.nutrient or None,
+        "likelihood": one.likelihood,
+        "score": one.score,
+        "for": list(one.shared),
+        "against": list(one.against),
+        "unexplained": list(one.unexplained),
+        "why": one.why,
+        "test": one.test,
+        "remedy": one.remedy,
+        "send": one.send,
+        "cautions": list(one.cautions),
+        "report": one.report or None,
+        "because": [because_twin(link, words) for link in one.because],
+    }
