@@ -39,7 +39,9 @@ def main(chromium: str, today: date) -> None:
         while not server.started:
             time.sleep(0.05)
         with sync_playwright() as play:
-            browser = play.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+            browser = play.chromium.launch(
+                executable_path=chromium, args=["--no-sandbox", "--disable-gpu"]
+            )
             phone = shot(browser, 390, 860, "/")
             desk = shot(browser, 1180, 860, "/tree/satsuma-gate")
             page = browser.new_page(viewport={"width": 1660, "height": 930})
@@ -57,4 +59,6 @@ def main(chromium: str, today: date) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1] if len(sys.argv) > 1 else "/usr/bin/chromium", date.fromisoformat("2026-11-25"))
+    main(
+        sys.argv[1] if len(sys.argv) > 1 else "/usr/bin/chromium", date.fromisoformat("2026-11-25")
+    )

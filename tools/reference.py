@@ -240,11 +240,13 @@ TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
     ("Measured soil", "in place of a texture class under `soil`", model.MeasuredSoil),
     ("`[weather]`", "", model.Weather),
     ("`[weather.normals]`", "", model.Normals),
+    ("`[feeding]`", "", model.Feeding),
     ("`[[no_feeding]]`", "repeated for each rule", model.NoFeeding),
     ("`[[shelter]]`", "repeated for each shelter", model.Shelter),
     ("`[[product]]`", "repeated for each product", model.Product),
     ("`[[tree]]`", "repeated for each tree", model.Tree),
     ("`grows_in = { ... }`", "of a tree in a pot", model.Container),
+    ("`leaf_tests = [ { ... } ]`", "of a tree", model.LeafTest),
     ("`harvests = [ { ... } ]`", "of a tree", model.Harvest),
     ("`observed = [ { ... } ]`", "of a tree", model.Observed),
     ("`counts = [ { ... } ]`", "of a tree", model.Count),
@@ -340,11 +342,13 @@ def words_list(book: Knowledge) -> str:
     text += "### cover\n\n"
     text += table(("cover", "warmer than outside on a still clear night"), rows("covers", "lift"))
     text += "### rootstock\n\n"
-    text += table(("rootstock", "cold, against a seedling", "vigour", "remark"),
-                  rows("rootstocks", "cold", "vigour", "remark"))  # fmt: skip
+    text += table(("rootstock", "also called", "cold, against a seedling", "vigour", "remark"),
+                  rows("rootstocks", "also", "cold", "vigour", "remark"))  # fmt: skip
     text += "### release\n\n"
     text += table(("release", "share of nitrogen in the first warm season", "lasts", "remark"),
                   rows("releases", "first_season", "duration", "remark"))  # fmt: skip
+    text += "### norms\n\nOf a leaf test.\n\n"
+    text += table(("norms", "for", "leaves"), rows("leafsets", "groups", "leaf"))
     text += "### Common products\n\nLabels and cup weights to start from; your own bag and scales are better.\n\n"
     text += table(("material", "label", "release", "a level cup weighs"),
                   rows("materials", "label", "release", "cup_mass"))  # fmt: skip
