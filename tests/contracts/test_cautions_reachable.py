@@ -52,7 +52,12 @@ def _shown(folder: Path, place: str, today: date) -> set[tuple[str, str]]:
         'id = "meal"', 'id = "meal"\nkept_for = ["apple", "fig", "navel"]'
     )
     loaded: api.LoadedGarden = gardens.opened(
-        folder, trees, today=today, head=shelf, weather=replace(series, rain=rain, tmin=tmin)
+        folder,
+        trees,
+        today=today,
+        head=shelf,
+        site='soil = "loam"\nsoil_test = { ph = 5.0 }',
+        weather=replace(series, rain=rain, tmin=tmin),
     )
     return {
         (one.kind, text)

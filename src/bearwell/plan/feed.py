@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bearwell.garden import NoFeeding, Product
+from bearwell.garden.model import grade_of
 from bearwell.plan.advice import Advice
 from bearwell.plan.blend import explain
 from bearwell.plan.schedule import Placed, TreeSchedule
@@ -192,14 +193,31 @@ def _dose_links(
         )
     ]
     shelf = TreeShelf(view)
-    for release, product in sorted({one.release: one for one, _ in parts}.items()):
-        row = view.book.item("releases", release)["first_season"]
+    for release, product in sorted(
+        {one.release: one for one, _ in parts if one.grade[0] > 0}.items()
+    ):
+        row = view.book.item("releases", release)["slow_share"]
         share = shelf.freed_in_a_year(product)
-        text = "Of {release} nitrogen {value} is freed within a warm season and {share} % within a year here"
+        text = "Of {release} nitrogen about {share} % is freed within a year here"
         if scheduled.need.followed != "table":
             text += ", which is what the balance counts"
+        text += "; {value} of it is the slow part"
         links.append(from_fact(text, row, release=release, share=round(100 * share)))
+    links += [link for product, _ in parts for link in _acidity_links(view, product)]
     return links
+
+
+def _acidity_links(view: View, product: Product) -> tuple[Because, ...]:
+    """Whether a product that carries the label of a known material sours or sweetens the ground."""
+    materials = view.book.table("materials")
+    for name, row in view.book.table("acidity").items():
+        label = materials.get(name, {}).get("label")
+        if label is not None and grade_of(label.text) == product.grade:
+            fact = row["lime_equivalent"]
+            text = "By its label {product} is {material}, which {acts} the ground; in lime, for its weight: {value}"
+            acts = "sours" if fact.number < 0 else "sweetens"
+            return (from_fact(text, fact, product=product.name, material=name, acts=acts),)
+    return ()
 
 
 def _display(parts: list[tuple[Product, float]]) -> Phrase:
@@ -277,9 +295,17 @@ def _unfed(scheduled: TreeSchedule, placed: Placed) -> Advice:
 
 def _how(view: View) -> tuple[Phrase, ...]:
     if view.tree.pot is not None:
+        medium = view.book.item("containers", view.tree.pot.medium)
         return (
             phrase("Scatter it over the medium, off the stem and away from the rim."),
             phrase("Water until a little runs out below; empty the saucer."),
+            phrase(
+                "If you have a conductivity meter: what runs out may show {low} to {high}; above {flush} water "
+                "the pot through with plain water before you feed.",
+                low=amount(medium["leachate_coated"].least, "dS/m"),
+                high=amount(medium["leachate_fed"].most, "dS/m"),
+                flush=amount(medium["leachate_flush"].number, "dS/m"),
+            ),
         )
     inner, outer, ring = fed_ring(view.size, view.book)
     steps = [

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import partial
 
 import numpy as np
 
 from bearwell.garden.model import EVENTS
 from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice, Window
+from bearwell.plan.ground import SOIL_PH, ground_advice, out_of_range
 from bearwell.plan.view import LOOK_BACK, View
 from bearwell.reasons import Because, amount, from_fact, phrase
 
@@ -29,7 +31,8 @@ def plan_scout(view: View) -> list[Advice]:
                 continue
             if _looked(view, key, window):
                 continue
-            advice.append(_look(view, key, row, window))
+            found = ground_advice if key == SOIL_PH else partial(_look, key=key)
+            advice.append(found(view, row=row, window=window))
     return [*advice, *_missing_measures(view), *_chill(view)]
 
 
@@ -56,6 +59,8 @@ def _needed(view: View, row: dict[str, Fact]) -> bool:
         return view.bears
     if needs == "no crop yet":
         return not view.bears
+    if needs == "pH out of range":
+        return out_of_range(view)
     if needs == "union":
         return _has_union(view, row["grafted"].text.split(", ") if "grafted" in row else [])
     return True
@@ -103,7 +108,7 @@ def _slug(key: str) -> str:
     return key.replace(" ", "-")
 
 
-def _look(view: View, key: str, row: dict[str, Fact], window: Window) -> Advice:
+def _look(view: View, *, key: str, row: dict[str, Fact], window: Window) -> Advice:
     why = row["why"]
     return Advice(
         id=view.advice_id("inspect", _slug(key), window.best),
@@ -161,7 +166,9 @@ def _chill(view: View) -> list[Advice]:
     if chill is None or need is None or need.number == 0 or chill[0] >= need.least:
         return []
     window = _chill_window(view)
-    if window.earliest > view.today + timedelta(days=LOOK_BACK) or _looked(view, CHILL, window):
+    if window.earliest > view.today + timedelta(days=LOOK_BACK) or _looked(
+        view, "chill check", window
+    ):
         return []
     return [
         Advice(

@@ -123,7 +123,7 @@ def _belongs(one: Advice, today: date, last: date) -> bool:
     if one.standing == "missed":
         told = one.kind in ("feed", "prune", "thin") or one.kind == "measure"
         return told and today - one.window.latest <= timedelta(days=TOLD_AFTER)
-    if one.kind == "inspect":
+    if one.kind == "inspect" and one.quantity is None:
         # Looking round is listed in its best days and when it closes, not all the weeks it would serve.
         near = today - timedelta(days=7) <= one.window.best <= last
         return one.window.latest >= today and (near or one.window.latest <= last)
@@ -136,7 +136,7 @@ def section_of(one: Advice, last: date) -> str:
         return one.standing
     if one.kind == "protect":
         return "protect"
-    if one.kind in ("inspect", "measure"):
+    if one.kind in ("inspect", "measure") and one.quantity is None:
         return "round"
     if one.window.latest <= last:
         return "closing"

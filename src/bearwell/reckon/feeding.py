@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from bearwell.errors import BadInput
 from bearwell.knowledge import Fact, knowledge
+from bearwell.plan.ground import amendment
 from bearwell.quantities import convert
 from bearwell.quantities import unit as unit_named
 from bearwell.reasons import Because, amount, computed, from_fact
@@ -29,17 +30,6 @@ _OXIDE_OF: Final[dict[str, tuple[str, Callable[[float], float]]]] = {
     "P": ("P2O5", nutrients.p2o5_from_phosphorus),
     "K": ("K2O", nutrients.k2o_from_potassium),
 }
-
-# The column of the tables that stands for a texture they do not print; our judgement, by clay content.
-_LIME_TEXTURE: Final = {
-    "loamy sand": "sand", "silt loam": "loam", "silt": "loam", "sandy clay loam": "clay loam",
-    "silty clay loam": "clay loam", "sandy clay": "clay", "silty clay": "clay",
-}  # fmt: skip
-_SULFUR_TEXTURE: Final = {
-    "loamy sand": "sand", "sandy loam": "sand", "silt loam": "loam", "silt": "loam",
-    "sandy clay loam": "loam", "clay loam": "clay", "silty clay loam": "clay", "sandy clay": "clay",
-    "silty clay": "clay",
-}  # fmt: skip
 
 
 def _in_unit(unit: str, low: float, high: float, what: str) -> Callable[[str], float]:
@@ -377,96 +367,27 @@ def _leaching(given: Mapping[str, Any]) -> Answer:
 # ---------------------------------------------------------------- lime and sulfur
 
 
-def _columns(table: str, mass: str, texture: str) -> tuple[list[float], list[Fact], float]:
-    """pH, mass and target of a table for a texture."""
-    rows = [row for row in knowledge().table(table).values() if row["texture"].text == texture]
-    return (
-        [row["start_ph"].number for row in rows],
-        [row[mass] for row in rows],
-        rows[0]["end_ph"].number,
-    )
-
-
-def _needed(
-    start: float, target: float, table: str, mass: str, texture: str
-) -> tuple[float, float, float]:
-    """Material for a square metre: best, low and high [g m-2]."""
-    ph, facts, end = _columns(table, mass, texture)
-    reckon = liming.lime_requirement_table if table == "lime" else liming.sulfur_requirement_table
-    masses = (
-        [fact.number for fact in facts],
-        [fact.least for fact in facts],
-        [fact.most for fact in facts],
-    )
-    best, low, high = (reckon(start, target, ph, one, end) for one in masses)
-    return best, min(best, low), max(best, high)
-
-
-def _nearest_row(start: float, table: str, mass: str, texture: str) -> Fact:
-    ph, facts, _ = _columns(table, mass, texture)
-    return min(zip(ph, facts, strict=True), key=lambda pair: abs(pair[0] - start))[1]
-
-
 def _lime(given: Mapping[str, Any]) -> Answer:
     start, target, area = given["start_ph"], given["target_ph"], given["area"]
+    mend = amendment(knowledge(), start, target, given.get("texture"))
     raising = target > start
-    table, mass = ("lime", "limestone") if raising else ("sulfur", "sulfur")
-    stands_for = _LIME_TEXTURE if raising else _SULFUR_TEXTURE
-    asked = given.get("texture", "loam")
-    texture = stands_for.get(asked, asked)
-    links: list[Because] = []
-    try:
-        best, low, high = _needed(start, target, table, mass, texture)
-        if "texture" not in given:
-            others = {row["texture"].text for row in knowledge().table(table).values()}
-            spans = [_needed(start, target, table, mass, one) for one in sorted(others)]
-            low, high = min(span[1] for span in spans), max(span[2] for span in spans)
-    except BadInput as error:
-        if raising or start <= 7.0:
-            raise
-        raise BadInput(
-            f"no table of sulfur begins at pH {start:g}: such a soil mostly holds free lime, which eats it",
-            "if it fizzes in vinegar use a pot or raised bed of acid medium",
-        ) from error
     value = given.get("cce", 100.0) / 100 if raising else 1.0
-    best, low, high = (liming.liming_material(one, value) for one in (best, low, high))
-    rules = knowledge().table("amendments")
-    most, wait = (
-        rules[f"most {table} at once"]["figure"],
-        rules[f"{table} interval"]["figure"],
+    best, low, high = (
+        liming.liming_material(one or 0.0, value)
+        for one in (mend.need.value, mend.need.low, mend.need.high)
     )
-    three = 3 if raising else None
-    doses = liming.doses_of_at_most(best * value, most.number, three)
-    material = "ground limestone" if raising else "elemental sulfur"
     results: dict[str, Any] = {
-        "material": material if best > 0 else "none",
+        "material": mend.material,
         "mass_g": round(best * area, 2),
         "mass_low_g": round(low * area, 2),
         "mass_high_g": round(high * area, 2),
         "per_m2_g": round(best, 2),
-        "doses": doses,
-        "dose_g": round(best * area / doses, 2) if doses else 0.0,
-        "apart_d": wait.number,
+        "doses": mend.doses,
+        "dose_g": round(best * area / mend.doses, 2) if mend.doses else 0.0,
+        "apart_d": mend.apart,
         "free_lime_sulfur_g": None,
     }
-    if best == 0:
-        links.append(computed("The soil is there already: nothing is needed", 0.0, "g"))
-    else:
-        links.append(
-            from_fact(
-                "From pH {start} to {target} in a {texture}, by straight lines between rows of a table; the "
-                "nearest row says {value}",
-                _nearest_row(start, table, mass, texture),
-                start=f"{start:g}",
-                target=f"{target:g}",
-                texture=texture,
-            )
-        )
-        links.append(from_fact("Not more than {value} at once", most))
-        links.append(from_fact("Wait {value} between doses", wait))
-    if best > 0 and asked != texture:
-        text = f"The table has no {asked}; {texture} stands for it by its clay"
-        links.append(Because(computed(text).statement, None, "", "judgement", "", "judgement"))
+    links = list(mend.because)
     if value != 1.0 and best > 0:
         links.append(
             cited(
@@ -481,7 +402,7 @@ def _lime(given: Mapping[str, Any]) -> Answer:
     if not raising and best > 0:
         notes.append("Give sulfur a season in warm moist soil, then test again before giving more.")
     if given.get("free_lime"):
-        rule = rules["sulfur for free lime"]["figure"]
+        rule = knowledge().item("amendments", "sulfur for free lime")["figure"]
         extra = rule.number * given["free_lime"] * area
         if not raising:
             results["free_lime_sulfur_g"] = round(extra, 2)
