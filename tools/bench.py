@@ -26,6 +26,8 @@ from fastapi.testclient import TestClient
 
 from bearwell.api import open_garden, worklist, write_demo
 from bearwell.faces.web.app import create_app
+from bearwell.plan.programme import solve
+from bearwell.plan.schedule import Schedule
 from bearwell.science import chill, humidity, sun
 from bearwell.science.evapotranspiration import reference_evapotranspiration_fao56
 from bearwell.science.hourly import hourly_temperature_linvill
@@ -193,6 +195,28 @@ def evapotranspiration_row() -> tuple[float, float, float]:
     return median_time(ours, 201), median_time(theirs, 201), gap
 
 
+def schedule_rows(garden: Path) -> list[tuple[str, str, str]]:
+    """The year's feeding of the whole garden: its time, its size, and how sure the solver is of the best."""
+
+    def afresh() -> Schedule:
+        solve.cache_clear()
+        return open_garden(garden, TODAY).schedule
+
+    spent = median_time(afresh, 3)
+    schedule = afresh()
+    asked = solve.cache_info()
+    blends = [one.blend for tree in schedule.trees.values() for one in tree.rounds if one.blend]
+    products = len(open_garden(garden, TODAY).garden.products)
+    return [
+        (
+            f"feeding year of {len(schedule.trees)} trees from {products} products, garden opened anew",
+            milliseconds(spent),
+            f"{len(blends)} blends: {asked.misses} programmes solved, the rest from memory; "
+            f"largest gap to the optimum {max(blend.gap for blend in blends):.1g}",
+        )
+    ]
+
+
 def milliseconds(seconds: float) -> str:
     """A time as people read it."""
     return f"{1000 * seconds:.3g} ms" if seconds < 1 else f"{seconds:.2f} s"
@@ -237,9 +261,20 @@ def measure(folder: Path) -> list[tuple[str, str, str]]:
     kept = median_time(lambda: worklist(opened), 51)
     rows.append(("the same worklist again, garden kept open", milliseconds(kept), ""))
 
+    rows += schedule_rows(garden)
+
     app = create_app(garden, today=lambda: TODAY)
     with TestClient(app, base_url="http://127.0.0.1") as client:
-        for path in ("/", "/?by=tree", f"/tree/{ids[0]}", "/trees", "/week.json"):
+        for path in (
+            "/",
+            "/?by=tree",
+            f"/tree/{ids[0]}",
+            f"/tree/{ids[0]}/feeding",
+            "/shelf",
+            "/sheet",
+            "/trees",
+            "/week.json",
+        ):
             first = client.get(path)
             if first.status_code != 200:
                 raise SystemExit(f"bench: {path} answered {first.status_code}")
@@ -257,11 +292,12 @@ def measure(folder: Path) -> list[tuple[str, str, str]]:
     idle = peak_of("pass")
     listed = peak_of(
         "import sys; from datetime import date; from bearwell.api import open_garden, worklist; "
-        "worklist(open_garden(sys.argv[1], date.fromisoformat(sys.argv[2])))", str(garden), day,
+        "opened = open_garden(sys.argv[1], date.fromisoformat(sys.argv[2])); worklist(opened); opened.schedule",
+        str(garden), day,
     )  # fmt: skip
     rows.append(
         (
-            f"most memory, worklist of {TREES} trees",
+            f"most memory, worklist and feeding year of {TREES} trees",
             f"{listed:.0f} MB",
             f"an empty Python process {idle:.0f} MB",
         )
