@@ -14,7 +14,7 @@ from bearwell.garden.lines import line_map, line_of
 from bearwell.garden.model import NoFeeding
 from bearwell.knowledge import knowledge
 from bearwell.quantities import parse
-from gardens import TODAY, opened, tree, write_garden
+from gardens import SHELF, TODAY, opened, tree, write_garden
 
 GOOD = """\
 bearwell = 1
@@ -470,3 +470,63 @@ def test_a_broken_kinds_file_is_told_with_its_line(tmp_path: Path):
     found = errors_of(tmp_path, GOOD)
 
     assert [(Path(p.where).name, p.line) for p in found] == [("mine.toml", 2)]
+
+
+@pytest.mark.parametrize(
+    ("written", "complaint"),
+    [
+        ('kept_for = ["pots"]', "kept for 'pots', which is no tree"),
+        ('pack = "0 kg"', "pack is nothing"),
+        ('opened = "no"', "opened"),
+    ],
+)
+def test_a_product_that_cannot_be_is_told_with_its_line(
+    written: str, complaint: str, tmp_path: Path
+):
+    head = SHELF.replace('id = "meal"', f'id = "meal"\n{written}')
+    with pytest.raises(BadFile) as caught:
+        opened(tmp_path, tree("lemon"), head=head, place=None)
+
+    told = [p for p in caught.value.problems if complaint in p.message]
+    assert [p.severity for p in told] == ["error"]
+    assert told[0].line
+    assert told[0].hint or "expects" in told[0].message
+
+
+def test_rules_and_labels_that_do_nothing_are_doubted(tmp_path: Path):
+    rules = (
+        '[[no_feeding]]\nfrom = "01-01"\nto = "12-31"\n[[no_feeding]]\nfrom = "06-01"\nto = "07-01"\n'
+        "nutrients = []\n"
+    )
+    head = SHELF.replace('label = "12-0-0"', 'label = "0-0-0"') + rules
+    loaded = opened(tmp_path, tree("lemon"), head=head, place=None)
+
+    told = " ".join(p.message for p in loaded.problems if p.severity == "warning" and p.line)
+    for part in ("leaves no day of the year open", "forbids no nutrient", "feeds nothing"):
+        assert part in told
+
+
+def test_unknown_leaf_norms_are_told_with_their_line(tmp_path: Path):
+    more = 'leaf_tests = [{ date = 2026-08-10, norms = "Minho citrus", n = "2.4 %" }]'
+    with pytest.raises(BadFile) as caught:
+        opened(tmp_path, tree("lemon", more=more), place=None)
+
+    assert [p.line is not None for p in caught.value.problems if "Minho citrus" in p.message] == [
+        True
+    ]
+
+
+def test_a_group_named_as_a_kind_is_answered_with_its_kinds(tmp_path: Path):
+    with pytest.raises(BadFile) as caught:
+        opened(tmp_path, tree("blueberry"), place=None)
+
+    hints = [p.hint for p in caught.value.problems if "unknown kind 'blueberry'" in p.message]
+    assert len(hints) == 1
+    assert "rabbiteye" in hints[0]
+    assert "mulberry" not in hints[0]
+
+
+def test_open_water_may_be_far_off(tmp_path: Path):
+    loaded = opened(tmp_path, tree("lemon"), head='[feeding]\ndistance_to_water = "1.5 km"\n')
+
+    assert loaded.garden.feeding.distance_to_water == 1500.0

@@ -40,7 +40,11 @@ def advice_of(loaded: api.LoadedGarden, kind: str) -> list[Advice]:
 def year_of_feeding(loaded: api.LoadedGarden) -> list[Advice]:
     """The rounds of the 366 days from today."""
     end = loaded.today + timedelta(days=366)
-    return [one for one in advice_of(loaded, "feed") if loaded.today <= one.window.best <= end]
+    return [
+        one
+        for one in advice_of(loaded, "feed")
+        if loaded.today <= one.window.latest and one.window.best <= end
+    ]
 
 
 class TestFeeding:

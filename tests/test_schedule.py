@@ -34,7 +34,7 @@ def schedule_of(loaded: api.LoadedGarden, tree_id: str = "one") -> TreeSchedule:
 
 
 def ahead(scheduled: TreeSchedule, today: date = TODAY) -> list[Placed]:
-    return [one for one in scheduled.rounds if one.window.best >= today]
+    return [one for one in scheduled.rounds if one.window.latest >= today]
 
 
 def with_rain(on: date, mm: float) -> DailySeries:
@@ -93,7 +93,7 @@ class TestRain:
         flood = TODAY + timedelta(days=8)
         shut = {flood - timedelta(days=n) for n in range(3)}
         dry = opened(tmp_path, tree("lemon", pot="45 L"), head=SHELF, weather=with_rain(flood, 0))
-        usual = ahead(schedule_of(dry))[0].window
+        usual = ahead(schedule_of(dry))[1].window
         (tmp_path / "wet").mkdir()
         wet = opened(
             tmp_path / "wet",
@@ -102,7 +102,7 @@ class TestRain:
             weather=with_rain(flood, 60.0),
         )
 
-        placed = ahead(schedule_of(wet))[0].window
+        placed = ahead(schedule_of(wet))[1].window
 
         assert any(usual.holds(day) for day in shut), "else the rain would be in nobody's way"
         assert not any(placed.holds(day) for day in shut)
@@ -175,6 +175,21 @@ class TestSlowGiftsInAPot:
             assert abs(len(carried) + 1 - gift.months) <= 1 or gift is gifts[-1]
             assert not any(one.blend for one in carried)
 
+    def test_what_was_never_given_stands_for_nothing(self, tmp_path: Path):
+        """Months after the last record the pot is due, and no missed round hides it."""
+        later = date(2027, 4, 15)
+        done = '{ date = 2026-10-20, job = "feed", product = "prills", amount = "20 g" }'
+        pot = tree("calamondin", pot="45 L", more=f"done = [{done}]", today=later)
+        loaded = opened(tmp_path, pot, head=PRILLS, today=later)
+
+        rounds = schedule_of(loaded).rounds
+        first = ahead(schedule_of(loaded), later)[0]
+        carriers = {one.carried_by for one in rounds if one.carried_by}
+
+        assert first.blend is not None
+        assert first.window.earliest <= later
+        assert carriers <= {date(2026, 10, 20), *(one.window.best for one in rounds if one.blend)}
+
     def test_a_small_gift_on_record_stands_for_no_more_than_it_covers(self, tmp_path: Path):
         day = TODAY - timedelta(days=40)
         rounds = {}
@@ -188,6 +203,43 @@ class TestSlowGiftsInAPot:
         assert [one for one in small if one.carried_by == day] == []
         assert max(one.months for one in full if one.given) >= 3
         assert len([one for one in full if one.carried_by == day]) >= 2
+
+
+@pytest.mark.parametrize("day", [date(2026, 11, 3), date(2026, 11, 10), date(2026, 11, 24)])
+def test_a_record_belongs_to_the_round_of_its_month(day: date, tmp_path: Path) -> None:
+    """An earlier month that was missed does not take it."""
+    done = f'done = [{{ date = {day}, job = "feed", product = "balanced", amount = "30 g" }}]'
+    loaded = opened(tmp_path, tree("lemon", pot="45 L", more=done), head=SHELF)
+
+    given = [one.window.best for one in schedule_of(loaded).rounds if one.given]
+
+    assert given == [date(2026, 11, 10)]
+
+
+def test_a_leaf_test_of_the_wrong_month_or_leaf_moves_nothing(tmp_path: Path) -> None:
+    """Florida norms are for leaves of July and August, spring flush, from shoots without fruit."""
+    doses = {}
+    for name, row in {
+        "none": "",
+        "right": 'date = 2026-08-10, n = "2.0 %"',
+        "winter": 'date = 2026-01-10, n = "2.0 %"',
+        "leaf": 'date = 2026-08-10, leaf = "from fruiting shoots", n = "2.0 %"',
+        "other": 'date = 2026-08-10, norms = "California avocado", n = "2.0 %"',
+    }.items():
+        (tmp_path / name).mkdir()
+        norms = "" if "norms" in row else ', norms = "Florida citrus"'
+        more = f"leaf_tests = [{{ {row}{norms} }}]" if row else ""
+        loaded = opened(tmp_path / name, tree("navel", more=more), head=SHELF)
+        doses[name] = schedule_of(loaded).need.nitrogen.value
+
+    assert doses["right"] > 1.2 * doses["none"]
+    assert doses["winter"] == doses["leaf"] == doses["other"] == doses["none"]
+
+
+def test_a_year_holds_each_round_once(tmp_path: Path) -> None:
+    rounds = ahead(schedule_of(opened(tmp_path, tree("lemon", pot="45 L"), head=SHELF)))
+
+    assert sorted(one.round.number for one in rounds) == list(range(1, 13))
 
 
 def test_rounds_are_numbered_within_their_year(tmp_path: Path) -> None:

@@ -314,6 +314,8 @@ def default_of(field: FieldInfo) -> str:
         return ""
     if isinstance(value, BaseModel):
         return ""
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, tuple):
         return "[" + ", ".join(f'"{one}"' for one in value) + "]"
     quantity = measured_as(field.metadata)

@@ -6,14 +6,16 @@ models' own complaints however much else is wrong.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from difflib import get_close_matches
 from typing import Any, Final
 
 from bearwell.errors import BadInput, Problem, Severity
 from bearwell.garden.lines import Place, line_of
-from bearwell.garden.model import Garden, read_date
+from bearwell.garden.model import Garden, NoFeeding, read_date
 from bearwell.knowledge import Knowledge
 from bearwell.knowledge.loader import KINDS_LISTED
 
@@ -41,6 +43,8 @@ class Checks:
         self._ids("tree")
         for at, product in self._rows("product"):
             self._known("releases", product.get("release"), (*at, "release"))
+            self._product(at, product)
+        self._closed_days()
         for at, shelter in self._rows("shelter"):
             self._known("covers", shelter.get("cover"), (*at, "cover"))
         if not isinstance(self.raw.get("tree", []), list):
@@ -56,6 +60,56 @@ class Checks:
             self._tree(at, tree)
             self._dates(at, tree)
         return self.problems
+
+    def _product(self, at: Place, product: Mapping[str, Any]) -> None:
+        """Whom it is kept for, and figures that make no sense together."""
+        title = self._title(at)
+        kept = product.get("kept_for")
+        for name in kept if isinstance(kept, list) else ():
+            if not isinstance(name, str) or name in ("pot", "ground", *self._named("tree")):
+                continue
+            if name not in self.book.species:
+                near = get_close_matches(
+                    name, ["pot", "ground", *self._named("tree"), *self.book.species]
+                )
+                hint = 'an id of a tree, a key of a kind or group, "pot" or "ground"'
+                self._tell(
+                    f"{title}: kept for '{name}', which is no tree, kind or group",
+                    f"did you mean {', '.join(near)}?" if near else hint,
+                    (*at, "kept_for"),
+                )
+        label = product.get("label")
+        if isinstance(label, str) and re.fullmatch(r"[0\s.-]+", label):
+            self._tell(
+                f"{title}: a label of {label} feeds nothing",
+                "the numbers on the bag: N, P2O5 and K2O",
+                (*at, "label"),
+                "warning",
+            )
+        for key in ("pack", "at_most"):
+            if re.match(r"\s*0+(\.0*)?\s", str(product.get(key, ""))):
+                self._tell(f"{title}: {key} is nothing", "leave the line out", (*at, key))
+
+    def _closed_days(self) -> None:
+        """Rules that close every day of the year, or forbid nothing."""
+        for at, rule in self._rows("no_feeding"):
+            first, last = rule.get("from"), rule.get("to")
+            if rule.get("nutrients") == []:
+                self._tell(
+                    "a rule that forbids no nutrient does nothing",
+                    'such as ["N", "P"]',
+                    at,
+                    "warning",
+                )
+            if isinstance(first, str) and isinstance(last, str):
+                closed = NoFeeding.model_construct(start=first, end=last)
+                if closed.day_after(self.today) is None:
+                    self._tell(
+                        f"the rule from {first} to {last} leaves no day of the year open",
+                        "check its days: nothing will be fed",
+                        at,
+                        "warning",
+                    )
 
     def _tell(self, message: str, hint: str, at: Place, severity: Severity = "error") -> None:
         line = line_of(self.places, at)
@@ -132,6 +186,8 @@ class Checks:
         if isinstance(shelter, str) and shelter not in self._named("shelter"):
             listed = ", ".join(sorted(self._named("shelter"))) or "none listed"
             self._tell(f"{title}: no shelter '{shelter}'", f"shelters: {listed}", (*at, "shelter"))
+        for (_, number), test in self._rows("leaf_tests", tree):
+            self._known("leafsets", test.get("norms"), (*at, "leaf_tests", number))
         self._work(at, title, tree)
 
     def _work(self, at: Place, title: str, tree: Mapping[str, Any]) -> None:

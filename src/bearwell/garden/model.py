@@ -14,6 +14,7 @@ from pydantic import (
     ConfigDict,
     Discriminator,
     Field,
+    StrictBool,
     Tag,
     ValidationInfo,
     field_validator,
@@ -385,7 +386,7 @@ class Product(Model):
     price: float | None = Field(default=None, ge=0)
     on_hand: Mass | None = None
     kept_for: tuple[str, ...] = ()
-    opened: bool = True
+    opened: StrictBool = True
     at_most: Mass | None = None
     cup_mass: Annotated[float, measure("cup")] | None = None
 
@@ -427,7 +428,7 @@ class Feeding(Model):
     late_rounds: Literal["even", "stop before frost"] = "even"
     heavy_rain: Annotated[float, measure("rain")] = 25.0
     rain_days: int = Field(default=2, ge=0, le=14)
-    distance_to_water: Annotated[float, measure("structure")] | None = None
+    distance_to_water: Annotated[float, measure("distance")] | None = None
 
 
 class Shelter(Model):

@@ -78,6 +78,11 @@ class Knowledge:
             if not species.abstract:
                 names |= {_plain(name): species.key for name in (species.name, *species.also)}
         close = get_close_matches(_plain(key), names, n=4, cutoff=0.62)
+        group = self.species.get(_plain(key))
+        if group is not None and group.abstract:
+            return [
+                s.key for s in self.species.values() if s.belongs_to(group.key) and not s.abstract
+            ][:6]
         inside = [name for name in names if len(key) > 3 and _plain(key) in name]
         return list(dict.fromkeys(names[name] for name in [*close, *inside]))[:4]
 

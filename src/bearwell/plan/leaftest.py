@@ -280,6 +280,28 @@ def _sampling_caveats(
     return tuple(told)
 
 
+def not_comparable(
+    test: LeafResult, set_name: str, book: Knowledge, grace: float, *, southern: bool = False
+) -> Phrase | None:
+    """Why a result cannot be held against a set: another leaf, or picked more than ``grace`` days off."""
+    row = book.item("leafsets", set_name)
+    if _plain(test.leaf) != _plain(row["leaf"].text):
+        return phrase(
+            "{set} is for {leaf}; this was {other}",
+            set=set_name, leaf=row["leaf"].text, other=test.leaf or "not said",
+        )  # fmt: skip
+    if "day_from" not in row:
+        return None
+    first, last = round(row["day_from"].number), round(row["day_to"].number)
+    off = days_outside(test.date, first, last, southern=southern)
+    if abs(off) <= grace:
+        return None
+    return phrase(
+        "picked {days} days {when} the weeks that {set} is made for",
+        days=abs(off), when="before" if off < 0 else "after", set=set_name,
+    )  # fmt: skip
+
+
 def days_outside(day: date, first: int, last: int, *, southern: bool = False) -> int:
     """Days from the nearer end of a window of the year: negative before it, positive after, 0 inside."""
     here = day.timetuple().tm_yday + (HALF_A_YEAR if southern else 0)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from bearwell.garden.model import LeafTest
 from bearwell.knowledge import FeedingRule
 from bearwell.plan.harvest import expected_year
-from bearwell.plan.leaftest import judge_leaf_test, optimum_of, sets_for
+from bearwell.plan.leaftest import judge_leaf_test, not_comparable, optimum_of, sets_for
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact, from_rule, recorded
@@ -320,7 +320,19 @@ def _leaf_nitrogen(view: View, test: LeafTest) -> tuple[float, Because]:
             "No set of leaf norms serves {kind}, so the leaf test moves nothing",
             kind=view.species.name,
         )
+    if chosen not in fitting:
+        return 1.0, recorded(
+            "The norms {set} are not for {kind}, so the leaf test moves nothing",
+            set=chosen,
+            kind=view.species.name,
+        )
     southern = view.site.southern
+    grace = view.constant("leaf test off its weeks").number
+    wrong = not_comparable(test, chosen, view.book, grace, southern=southern)
+    if wrong is not None:
+        return 1.0, recorded(
+            f"The leaf test moves nothing: {wrong.text}", test.n, "%", **wrong.values
+        )
     judged = judge_leaf_test(test, view.species, chosen, view.book, southern=southern)
     nitrogen = next(one for one in judged if one.nutrient == "N")
     row = view.constant("nitrogen step of a leaf test")
@@ -330,10 +342,15 @@ def _leaf_nitrogen(view: View, test: LeafTest) -> tuple[float, Because]:
         outside = max(optimum[0] - nitrogen.value, 0.0) - max(nitrogen.value - optimum[1], 0.0)
         tenths = outside / (100 * row.number)
     text = (
-        "Leaf nitrogen of {leaf} % is {grade} by the norms {set}; each {value} outside the optimum moves the "
-        "dose by a tenth"
+        "Leaf nitrogen of {leaf} % is {grade} by the norms {set}; each {step} % outside the optimum moves "
+        "the dose by a tenth"
     )
     grade = nitrogen.grade or "not graded"
     return 1 + 0.1 * tenths, from_fact(
-        text, row, leaf=f"{nitrogen.value:g}", grade=grade, set=chosen
+        text,
+        row,
+        leaf=f"{nitrogen.value:g}",
+        grade=grade,
+        set=chosen,
+        step=f"{100 * row.number:g}",
     )

@@ -107,7 +107,7 @@ def _before_frost(
     ahead = view.constant("late rounds before frost")
     if view.garden.feeding.late_rounds == "even":
         why = from_fact(
-            "Late rounds are kept, small and even, as your garden file or its default says. The other side "
+            "Late rounds are kept, even with the others, as your garden file or its default says. The other side "
             "stops {value} before frost, for fear of soft growth: late_rounds = 'stop before frost'",
             ahead,
         )

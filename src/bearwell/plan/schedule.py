@@ -123,7 +123,6 @@ def _tree_rounds(view: View) -> TreeSchedule:
     start, why_start = _settled(view)
     shelf = TreeShelf(view)
     wet, why_wet = _wet_days(view)
-    taken: set[int] = set()
     placed: list[Placed] = []
     for one in rounds:
         share = _share(need, one.share)
@@ -132,7 +131,8 @@ def _tree_rounds(view: View) -> TreeSchedule:
             continue
         if here.window.earliest < start:
             here = replace(here, window=_from(here.window, start))
-        placed.append(replace(here, given=_given(view, here, taken)))
+        placed.append(here)
+    placed = _one_year(view, _with_records(view, placed))
     placed = _pots_make_up(view, placed)
     links = [*why, *why_start, *why_wet]
     return TreeSchedule(view, need, tuple(_carry(view, need, shelf, placed)), tuple(links))
@@ -225,17 +225,39 @@ def _apart(run: Window, day: date) -> timedelta:
     return max(run.earliest - day, day - run.latest, timedelta(0))
 
 
-def _given(view: View, placed: Placed, taken: set[int]) -> Done | None:
-    """The record of a round: a feed with nitrogen in its days; each record counts once."""
+def _with_records(view: View, placed: list[Placed]) -> list[Placed]:
+    """Each record of feeding at the round it belongs to: the one whose days hold it, else the nearest.
+
+    A record counts once, and a round takes one.
+    """
     names = _by_id(view)
-    for index, work in enumerate(view.tree.done):
+    given: dict[int, Done] = {}
+    for work in sorted(view.tree.done, key=lambda one: one.date):
         product = names.get(work.product or "")
         feeds = product is None or product.grade[0] > 0
-        near = placed.window.earliest - SLACK <= work.date <= placed.window.latest + SLACK
-        if work.job == "feed" and feeds and near and index not in taken and work.date <= view.today:
-            taken.add(index)
-            return work
-    return None
+        if work.job != "feed" or not feeds or work.date > view.today:
+            continue
+        near = [
+            (not one.window.holds(work.date), abs(one.window.best - work.date), index)
+            for index, one in enumerate(placed)
+            if index not in given
+            and one.window.earliest - SLACK <= work.date <= one.window.latest + SLACK
+        ]
+        if near:
+            given[min(near)[2]] = work
+    return [replace(one, given=given.get(index)) for index, one in enumerate(placed)]
+
+
+def _one_year(view: View, placed: list[Placed]) -> list[Placed]:
+    """No more than a year of rounds from today on: each number once."""
+    kept, seen = [], set()
+    for one in placed:
+        if one.window.latest >= view.today:
+            if one.round.number in seen:
+                continue
+            seen.add(one.round.number)
+        kept.append(one)
+    return kept
 
 
 def _pots_make_up(view: View, placed: list[Placed]) -> list[Placed]:
@@ -274,8 +296,8 @@ def _carry(view: View, need: Need, shelf: TreeShelf, placed: list[Placed]) -> li
         if until is not None and day < until:
             carried.append(replace(one, carried_by=source))
             continue
-        if one.blocked:
-            carried.append(one)
+        if one.blocked or (one.given is None and one.window.latest < view.today):
+            carried.append(one)  # what nobody gave stands for nothing
             continue
         months = _months_covered(view, need, shelf, one, longest)
         source, until = day, day + timedelta(days=round(months * MONTH) - 10)

@@ -367,6 +367,11 @@ def _leaching(given: Mapping[str, Any]) -> Answer:
 # ---------------------------------------------------------------- lime and sulfur
 
 
+def _neutralising(text: str) -> float:
+    """A calcium carbonate equivalent, "90" or "90 %"."""
+    return number(10, 200, "a calcium carbonate equivalent")(text.replace("%", "").strip())
+
+
 def _lime(given: Mapping[str, Any]) -> Answer:
     start, target, area = given["start_ph"], given["target_ph"], given["area"]
     mend = amendment(knowledge(), start, target, given.get("texture"))
@@ -509,7 +514,7 @@ RECKONERS = (
             Option("target-ph", number(3, 10, "pH"), "pH", "pH wanted"),
             Option("area", _in_unit("m2", 0.01, 1e6, "the area"), "m2", 'area to treat, such as "100 sq ft"'),
             Option("texture", _texture, "text", "texture class of the soil; loam, and the range of all, if left out", required=False),
-            Option("cce", number(10, 200, "a calcium carbonate equivalent"), "%", "neutralising value of the lime; 100 if left out", required=False),
+            Option("cce", _neutralising, "%", "neutralising value of the lime; 100 if left out", required=False),
             Option("free-lime", percentage, "%", "free lime in the soil, if a laboratory found some", required=False),
         ),
         _lime,
