@@ -229,9 +229,9 @@ class Words:
         if unit == "count":
             return self._thousands(value), ""
         if unit == "1":
-            return (f"{100 * value:.0f}", "%") if 0 < abs(value) < 1 else (f"{value:.2g}", "")
+            return (_percent(value), "%") if 0 < abs(value) < 1 else (f"{value:.2g}", "")
         if unit == "m3/m3":
-            return f"{100 * value:.0f}", f"% {_METRIC[unit]}"
+            return _percent(value), f"% {_METRIC[unit]}"
         if unit in _ONE and self._neat(value) == "1":
             number, word = _ONE[unit].split()
             return number, word
@@ -294,6 +294,12 @@ class Words:
     def because(self, link: Because) -> str:
         """The statement of a link."""
         return self.phrase(link.statement)
+
+
+def _percent(share: float) -> str:
+    """A share in percent: whole ones, below 5 % to a tenth."""
+    percent = 100 * share
+    return f"{percent:.0f}" if abs(percent) >= 5 else f"{percent:.2g}"
 
 
 def _minus(value: float, places: int = 1) -> str:
