@@ -15,7 +15,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import quote
 
-import httpx
+import httpx2
 import pytest
 from starlette.testclient import TestClient
 
@@ -644,8 +644,8 @@ def test_serving_prints_its_address_first(path: Path) -> None:
         status = 0
         while not status and time.monotonic() < limit:
             try:
-                status = httpx.get(f"http://127.0.0.1:{port}/why").status_code
-            except httpx.TransportError:
+                status = httpx2.get(f"http://127.0.0.1:{port}/why").status_code
+            except httpx2.TransportError:
                 time.sleep(0.05)
         assert status == 200
     finally:

@@ -252,7 +252,7 @@ def _one_year(view: View, placed: list[Placed]) -> list[Placed]:
     """No more than a year of rounds from today on: each number once."""
     kept, seen = [], set()
     for one in placed:
-        if one.window.latest >= view.today:
+        if one.given is None and one.window.latest >= view.today:
             if one.round.number in seen:
                 continue
             seen.add(one.round.number)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -40,6 +41,8 @@ from bearwell.faces.web.pages.tree import place
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
 
+OFTEN = 3  # doses from which a note that all of them carry is said once, under the table
+
 
 def planned_year(opened: LoadedGarden, tree_id: str) -> FeedingYear:
     """The feeding year of a tree; says so where the tree cannot be planned."""
@@ -70,6 +73,19 @@ def rows(rounds: Sequence[Shown]) -> list[list[Shown]]:
     return found
 
 
+def said_once(rounds: Sequence[Shown]) -> tuple[list[str], list[Shown]]:
+    """Notes that every dose of the year carries, and the rounds without them."""
+    dosed = [one for one in rounds if one.counted is not None]
+    if len(dosed) < OFTEN:
+        return [], list(rounds)
+    common = [note for note in dosed[0].notes if all(note in one.notes for one in dosed)]
+    bare = [
+        replace(one, notes=tuple(note for note in one.notes if note not in common))
+        for one in rounds
+    ]
+    return common, bare
+
+
 def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[str, Any]:
     """What the page of a tree's feeding year shows."""
     tree, need = year.tree, year.need
@@ -89,6 +105,7 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
         )
         for narrow in (False, True)
     )  # fmt: skip
+    every_dose, bare = said_once(rounds)
     top = largest_need(year)
     bars = {
         route.name: range_bar(
@@ -108,7 +125,8 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
     return {
         "tree": tree,
         "year": year,
-        "rows": rows(rounds),
+        "rows": rows(bare),
+        "every_dose": every_dose,
         "kept": kept,
         "told": said,
         "wide": wide,
