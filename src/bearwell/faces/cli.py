@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -247,6 +248,7 @@ def serve(
     from bearwell import api
     from bearwell.faces.web.app import serve as serve_web
 
+    gc.enable()  # a server stays
     if garden is None:
         garden = data / "tern-steps.toml" if read_only else api.write_demo(data, today_at(None))
     serve_web(garden, host=host, port=port, weather=weather, read_only=read_only)
@@ -264,6 +266,8 @@ def demo(folder: Path, today: date | None) -> None:
 
 def main() -> None:
     """The command `bearwell`."""
+    # A command reads, prints and ends: what it makes is gone with it, so nothing needs collecting meanwhile.
+    gc.disable()
     cli()
 
 

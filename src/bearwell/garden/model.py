@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from functools import cache
 from typing import Annotated, Literal, get_args
 from zoneinfo import ZoneInfo
 
@@ -99,6 +100,7 @@ def _id(value: str) -> str:
     return value
 
 
+@cache
 def grade_of(label: str) -> tuple[float, float, float]:
     """N, P2O5 and K2O in percent by mass of a label such as 5-5-5; BadInput when it is none."""
     text = label.strip()

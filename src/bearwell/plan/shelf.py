@@ -64,9 +64,10 @@ class TreeShelf:
 
     def closed(self, day: date) -> NoFeeding | None:
         """The rule that leaves no nitrogen to give on a day, if there is one."""
-        if any(self._feeds(product) for product in self.on(day)):
+        rule = next((rule for rule in self.view.garden.no_feeding if rule.covers(day)), None)
+        if rule is None or any(self._feeds(product) for product in self.on(day)):
             return None
-        return next((rule for rule in self.view.garden.no_feeding if rule.covers(day)), None)
+        return rule
 
     def opens(self, day: date) -> date | None:
         """The first day from this one on which nitrogen may be given; None when a year stays closed."""
