@@ -7,17 +7,27 @@ door (:func:`extend`), so a mistake in a garden's folder reads like a mistake in
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, get_args
 
 from bearwell.errors import BadInput, KnowledgeError, Problem
-from bearwell.knowledge.model import Confidence, Fact, FeedingRule, FeedingStep, Source, Species
+from bearwell.knowledge.model import (
+    ITEM_NAMES,
+    Confidence,
+    Fact,
+    FeedingRule,
+    FeedingStep,
+    Source,
+    Species,
+    Table,
+    Tables,
+)
 from bearwell.quantities import canonical_of, convert
 
 CONFIDENCES = get_args(Confidence)
@@ -25,15 +35,6 @@ UNDOCUMENTED = {"common-practice", "judgement", "memory"}
 _ROW_KEYS = {"value", "unit", "low", "high", "source", "locator", "confidence", "note"}
 _KIND_KEYS = {"name", "botanical", "parent", "also", "abstract", "facts"}
 KINDS_LISTED = "docs/reference/kinds.md or the /kind page lists every kind"
-# What the items of a table are, where people name them.
-_ITEMS = {
-    "soils": "a soil texture we know",
-    "containers": "a potting medium we know",
-    "releases": "a release class we know",
-    "covers": "a cover we know",
-    "rootstocks": "a rootstock we know",
-    "inspections": "a look we know",
-}
 _SHORT = 12  # a table of so many items is listed whole in a hint
 _SHORTEST_PART = 3  # letters of a name that may stand for the whole of it
 
@@ -44,7 +45,7 @@ class Knowledge:
 
     species: dict[str, Species]
     feeding: dict[str, FeedingRule]
-    tables: dict[str, dict[str, dict[str, Fact]]]
+    tables: Mapping[str, Table]
     sources: dict[str, Source]
     schema: dict[str, dict[str, Any]] = field(repr=False)
 
@@ -112,7 +113,7 @@ class Knowledge:
             return holding[0]
         near = [plain[bare] for bare in get_close_matches(wanted, plain, n=3, cutoff=0.4)]
         shown = list(dict.fromkeys([*holding, *near, *(items if len(items) <= _SHORT else ())]))
-        what = _ITEMS.get(table, f"in the table of {table}")
+        what = ITEM_NAMES.get(table, f"in the table of {table}")
         raise BadInput(f"'{named}' is not {what}", f"known: {', '.join(shown or list(items))}")
 
     def _also(self, table: str, key: str) -> list[str]:
@@ -253,8 +254,8 @@ def _load_sources(root: Traversable) -> dict[str, Source]:
 
 def _load_table(
     where: str, raw: Mapping[str, Any], columns: Mapping[str, Any], sources: Mapping[str, Source]
-) -> dict[str, dict[str, Fact]]:
-    table: dict[str, dict[str, Fact]] = {}
+) -> Table:
+    table: Table = {}
     for item, cells in raw.items():
         for column in cells:
             if column not in columns:
@@ -464,23 +465,28 @@ def _complete(
             )
 
 
+def _read_table(
+    root: Traversable, name: str, columns: Mapping[str, Any], sources: Mapping[str, Source]
+) -> Table:
+    file = f"{name}.toml"
+    return _load_table(file, _read(root / file, file), columns, sources)
+
+
 @cache
 def knowledge() -> Knowledge:
-    """The project's own tables, loaded and checked once."""
+    """The project's own kinds, loaded and checked once; plain tables follow when they are first asked for."""
     root = files("bearwell.knowledge")
     sources = _load_sources(root)
     schema = {
         name: {**spec, "unit": spec.get("unit", "text")}
         for name, spec in _read(root / "facts.toml", "facts.toml").items()
     }
-    tables = {}
+    loaders: dict[str, Callable[[], Table]] = {}
     for name, columns in _read(root / "tables.toml", "tables.toml").items():
         meaning = columns.pop("meaning")
         if not meaning:
             raise KnowledgeError(f"tables.toml: [{name}]: no meaning", "say what the table holds")
-        tables[name] = _load_table(
-            f"{name}.toml", _read(root / f"{name}.toml", f"{name}.toml"), columns, sources
-        )
+        loaders[name] = partial(_read_table, root, name, columns, sources)
     feeding = _load_feeding("feeding.toml", _read(root / "feeding.toml", "feeding.toml"), sources)
     raw: dict[str, tuple[str, Mapping[str, Any]]] = {}
     for folder in ("species", "cultivars"):
@@ -488,7 +494,7 @@ def knowledge() -> Knowledge:
             if file.name.endswith(".toml"):
                 _gather(raw, f"{folder}/{file.name}", _read(file, f"{folder}/{file.name}"))
     species = _resolve(raw, schema, feeding, sources, {})
-    return Knowledge(species, feeding, tables, sources, schema)
+    return Knowledge(species, feeding, Tables(loaders), sources, schema)
 
 
 def _gather(

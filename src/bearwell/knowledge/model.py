@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -142,3 +143,36 @@ class FeedingRule:
         """The step that holds at ``at`` years (the first for younger, the last from then on)."""
         holding = [step for step in self.steps if step.at <= at]
         return holding[-1] if holding else self.steps[0]
+
+
+Table = dict[str, dict[str, Fact]]  # items by name, each with its cells by column
+
+
+class Tables(Mapping[str, Table]):
+    """Tables by name, each read and checked when it is first asked for."""
+
+    def __init__(self, loaders: Mapping[str, Callable[[], Table]]) -> None:
+        self._loaders = loaders
+        self._loaded: dict[str, Table] = {}
+
+    def __getitem__(self, name: str) -> Table:
+        if name not in self._loaded:
+            self._loaded[name] = self._loaders[name]()
+        return self._loaded[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._loaders)
+
+    def __len__(self) -> int:
+        return len(self._loaders)
+
+
+# What the items of a table are, where people name them.
+ITEM_NAMES = {
+    "soils": "a soil texture we know",
+    "containers": "a potting medium we know",
+    "releases": "a release class we know",
+    "covers": "a cover we know",
+    "rootstocks": "a rootstock we know",
+    "inspections": "a look we know",
+}
