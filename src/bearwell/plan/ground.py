@@ -43,11 +43,6 @@ class Amendment:
     apart: float
     because: tuple[Because, ...]
 
-    @property
-    def raises(self) -> bool:
-        """Whether it sweetens."""
-        return self.material == "ground limestone"
-
 
 def amendment(book: Knowledge, start: float, target: float, texture: str | None) -> Amendment:
     """Lime or sulfur that brings a soil from one pH to another, by tables for its texture.

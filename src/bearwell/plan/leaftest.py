@@ -255,26 +255,13 @@ def _sampling_caveats(
 ) -> tuple[Phrase, ...]:
     """What is wrong with the leaves that were sent, by the rule of the set."""
     row = book.item("leafsets", set_name)
-    told: list[Phrase] = []
-    if _plain(test.leaf) != _plain(row["leaf"].text):
-        told.append(
-            phrase(
-                "{set} is for {leaf}; this was {other}",
-                set=set_name, leaf=row["leaf"].text, other=test.leaf or "not said",
-            )
-        )  # fmt: skip
+    told = [
+        one
+        for one in (_wrong_leaf(test, set_name, row), _off_weeks(test, set_name, row, southern))
+        if one
+    ]
     if "day_from" not in row:
         told.append(phrase("when {set} wants its leaves picked was not seen", set=set_name))
-    else:
-        first, last = round(row["day_from"].number), round(row["day_to"].number)
-        off = days_outside(test.date, first, last, southern=southern)
-        if off:
-            told.append(
-                phrase(
-                    "picked {days} days {when} the weeks that {set} is made for",
-                    days=abs(off), when="before" if off < 0 else "after", set=set_name,
-                )
-            )  # fmt: skip
     if "remark" in row:
         told.append(Phrase(row["remark"].text))
     return tuple(told)
@@ -285,11 +272,22 @@ def not_comparable(
 ) -> Phrase | None:
     """Why a result cannot be held against a set: another leaf, or picked more than ``grace`` days off."""
     row = book.item("leafsets", set_name)
-    if _plain(test.leaf) != _plain(row["leaf"].text):
-        return phrase(
-            "{set} is for {leaf}; this was {other}",
-            set=set_name, leaf=row["leaf"].text, other=test.leaf or "not said",
-        )  # fmt: skip
+    return _wrong_leaf(test, set_name, row) or _off_weeks(test, set_name, row, southern, grace)
+
+
+def _wrong_leaf(test: LeafResult, set_name: str, row: Mapping[str, Fact]) -> Phrase | None:
+    if _plain(test.leaf) == _plain(row["leaf"].text):
+        return None
+    return phrase(
+        "{set} is for {leaf}; this was {other}",
+        set=set_name, leaf=row["leaf"].text, other=test.leaf or "not said",
+    )  # fmt: skip
+
+
+def _off_weeks(
+    test: LeafResult, set_name: str, row: Mapping[str, Fact], southern: bool, grace: float = 0.0
+) -> Phrase | None:
+    """That leaves were picked more than ``grace`` days outside the weeks of a set, where it states them."""
     if "day_from" not in row:
         return None
     first, last = round(row["day_from"].number), round(row["day_to"].number)
