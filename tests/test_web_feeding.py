@@ -585,3 +585,16 @@ def test_the_sheet_prints_on_two_pages_at_most(browser, address: str, tmp_path: 
     assert page.locator("table.months").is_visible()
     assert page.locator(".ledger.wide").is_visible()
     page.close()
+
+
+def test_a_slow_gift_counts_for_the_year_only_as_far_as_it_feeds_in_it(
+    opened: LoadedGarden,
+) -> None:
+    """Seven months given late in the year are mostly the next year's."""
+    year = feeding_year(opened, "calamondin-pot")
+    rounds = rounds_shown(opened, year, words_of(opened))
+    last = opened.today + timedelta(days=365)
+    whole = sum(one.label[0] for one in rounds if one.ahead and one.placed.window.best < last)
+
+    assert any((last - one.placed.window.best).days < 30 * one.placed.months for one in rounds)
+    assert 0 < brought(rounds, opened.today).n < 0.8 * whole

@@ -29,6 +29,7 @@ from bearwell.reasons import Because
 Floats = NDArray[np.float64]
 
 YEAR = timedelta(days=365)
+MONTH = YEAR.days / 12
 # Below this share of a full bank two lines are told as one.
 SAME = 0.03
 ROUTE_WORDS = {
@@ -245,11 +246,23 @@ class Brought:
 
 
 def brought(rounds: Sequence[Shown], today: date) -> Brought:
-    """What the rounds still to be given within a year of today bring."""
+    """What the rounds still to be given within a year of today bring to that year."""
     last = today + YEAR
     ahead = [one for one in rounds if one.ahead and max(one.placed.window.best, today) < last]
-    n, p2o5, k2o = (sum((one.label[place] for one in ahead), 0.0) for place in range(3))
-    return Brought(n, p2o5, k2o, sum((one.counted or 0.0 for one in ahead), 0.0))
+    parts = [_within(one, today, last) for one in ahead]
+    n, p2o5, k2o = (
+        sum((part * one.label[place] for part, one in zip(parts, ahead, strict=True)), 0.0)
+        for place in range(3)
+    )
+    counted = (part * (one.counted or 0.0) for part, one in zip(parts, ahead, strict=True))
+    return Brought(n, p2o5, k2o, sum(counted, 0.0))
+
+
+def _within(one: Shown, today: date, last: date) -> float:
+    """The share of a gift that feeds before ``last``; less than all where its months pass that day."""
+    months = one.placed.months
+    left = (last - max(one.placed.window.best, today)).days / MONTH
+    return 1.0 if months <= 1 else min(1.0, left / months)
 
 
 # ---------------------------------------------------------------- need
