@@ -87,7 +87,7 @@ class TestFeeding:
     def test_a_deciduous_tree_is_not_fed_from_late_summer_to_late_winter(
         self, kind: str, pot: str, tmp_path: Path
     ):
-        """Common practice, no source; the last day is stated in planning.toml."""
+        """Common practice, no source; the last day is stated in the planning table."""
         for one in year_of_feeding(opened(tmp_path, tree(kind, pot=pot), head=SHELF)):
             assert date(2027, 1, 20) <= one.window.best <= date(2027, 8, 31)
             assert one.window.latest <= date(2027, 8, 31)

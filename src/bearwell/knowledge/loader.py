@@ -1,13 +1,13 @@
 """Reads the tables, checks every row against the schema, and resolves what kinds inherit.
 
 Every complaint names the file, the table, the key and the fix. Users' own kinds come through the same
-door (:func:`extend`), so a mistake in a garden's folder reads like a mistake in ours.
+door (:mod:`bearwell.knowledge.own`), so a mistake in a garden's folder reads like a mistake in ours.
 """
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cache, partial
@@ -16,7 +16,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, get_args
 
-from bearwell.errors import BadInput, KnowledgeError, Problem
+from bearwell.errors import BadInput, KnowledgeError
 from bearwell.knowledge.model import (
     ITEM_NAMES,
     Confidence,
@@ -417,7 +417,7 @@ def _check_kind(place: str, table: Mapping[str, Any]) -> None:
         raise KnowledgeError(f"{place}: no name", "every kind has a name")
 
 
-def _resolve(
+def resolve(
     raw: RawKinds,
     schema: Mapping[str, Mapping[str, Any]],
     feeding: Mapping[str, FeedingRule],
@@ -468,8 +468,24 @@ def _complete(
 def _read_table(
     root: Traversable, name: str, columns: Mapping[str, Any], sources: Mapping[str, Source]
 ) -> Table:
-    file = f"{name}.toml"
-    return _load_table(file, _read(root / file, file), columns, sources)
+    """A plain table: one file, or a folder of files that share its columns and no item."""
+    folder = root / name
+    if not folder.is_dir():
+        return _load_table(
+            f"{name}.toml", _read(root / f"{name}.toml", f"{name}.toml"), columns, sources
+        )
+    table: Table = {}
+    for file in sorted(folder.iterdir(), key=lambda one: one.name):
+        if file.name.endswith(".toml"):
+            where = f"{name}/{file.name}"
+            part = _load_table(where, _read(file, where), columns, sources)
+            twice = sorted(set(part) & set(table))
+            if twice:
+                raise KnowledgeError(
+                    f"{where}: [{twice[0]}] stands in another file too", "keep one"
+                )
+            table |= part
+    return table
 
 
 @cache
@@ -493,7 +509,7 @@ def knowledge() -> Knowledge:
         for file in sorted((root / folder).iterdir(), key=lambda f: f.name):
             if file.name.endswith(".toml"):
                 _gather(raw, f"{folder}/{file.name}", _read(file, f"{folder}/{file.name}"))
-    species = _resolve(raw, schema, feeding, sources, {})
+    species = resolve(raw, schema, feeding, sources, {})
     return Knowledge(species, feeding, Tables(loaders), sources, schema)
 
 
@@ -504,91 +520,6 @@ def _gather(
         if key in raw:
             raise KnowledgeError(f"{where}: kind '{key}' is also in {raw[key][0]}", "keep one")
         raw[key] = (where, table)
-
-
-def extend(
-    base: Knowledge, own: Iterable[tuple[str, Mapping[str, Any]]]
-) -> tuple[Knowledge, list[Problem]]:
-    """Add a grower's own kinds, given as (file name, {kind: table, ...}).
-
-    A row may leave out source, locator and confidence: it then counts as the grower's own judgement.
-    What cannot be used comes back as problems; the rest is added.
-    """
-    problems: list[Problem] = []
-    sources = dict(base.sources)
-    sources.setdefault(_GROWER, Source(_GROWER, "The grower's own records and judgement"))
-    raw: dict[str, tuple[str, Mapping[str, Any]]] = {}
-    for where, tables in own:
-        for key, table in tables.items():
-            if not isinstance(table, Mapping):
-                problems.append(
-                    Problem(
-                        where, f"'{key}' is not a kind", f"a kind is a table: [{key}], name = ..."
-                    )
-                )
-            elif key in base.species or key in raw:
-                problems.append(
-                    Problem(where, f"kind '{key}' exists already", "choose another key")
-                )
-            else:
-                raw[key] = (where, _filled(where, table, base.schema))
-    species = dict(base.species)
-    waiting = dict(raw)
-    while waiting:
-        # A kind may descend from another of the grower's own, so parents go first.
-        ready = [
-            key for key, (_, table) in waiting.items() if str(table.get("parent")) not in waiting
-        ]
-        for key in ready or list(waiting):
-            where, table = waiting.pop(key)
-            try:
-                species |= _resolve(
-                    {key: (where, table)}, base.schema, base.feeding, sources, species
-                )
-                problems += _unread(where, species[key], table)
-            except KnowledgeError as error:
-                message = error.message.removeprefix(f"{where}: ")
-                problems.append(Problem(where, message, error.hint))
-    return Knowledge(species, base.feeding, base.tables, sources, base.schema), problems
-
-
-_GROWER = "own-garden"
-
-
-def _filled(
-    where: str, table: Mapping[str, Any], schema: Mapping[str, Mapping[str, Any]]
-) -> Mapping[str, Any]:
-    """A grower's kind with what rows may leave out: unit, source, locator and confidence."""
-    rows = table.get("facts", {})
-    if not isinstance(rows, Mapping):
-        return table
-    facts = {}
-    for name, row in rows.items():
-        plain = dict(row) if isinstance(row, Mapping) else {"value": row}
-        unit = schema.get(name, {}).get("unit", "text")
-        if unit != "text":
-            plain.setdefault("unit", unit)
-        facts[name] = {"source": _GROWER, "locator": where, "confidence": "judgement", **plain}
-    return {**table, "facts": facts}
-
-
-def _unread(where: str, species: Species, table: Mapping[str, Any]) -> list[Problem]:
-    """Facts of a grower's own kind that its bloom rule never looks at."""
-    if species.abstract:
-        return []
-    rule = species["bloom_rule"].text
-    read = "bloom_heat" if rule == "heat sum" else "bloom_warmth"
-    other = "bloom_warmth" if rule == "heat sum" else "bloom_heat"
-    return [
-        Problem(
-            where,
-            f"[{species.key}] {name} is never read: its bloom follows a {rule}",
-            f"state {read}_... instead, or its own bloom_rule",
-            severity="warning",
-        )
-        for name in table.get("facts", {})
-        if name.startswith(other)
-    ]
 
 
 def used_sources(book: Knowledge) -> set[str]:

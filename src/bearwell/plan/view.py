@@ -49,7 +49,7 @@ class View:
         )
 
     def constant(self, name: str) -> Fact:
-        """A constant of planning.toml."""
+        """A constant of the planning table."""
         return self.book.constant(name)
 
     @property

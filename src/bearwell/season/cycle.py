@@ -2,7 +2,7 @@
 
 Order of trust: what was seen this season; else the tree's own past dates, shrunk towards the prior by how
 many there are; else heat, where heat has earned it; else the calendar prior, which is the table's rule
-read off the usual temperature curve of the place. The evidence (constants in planning.toml) is that heat
+read off the usual temperature curve of the place. The evidence (constants of the planning table) is that heat
 sums improve on the mean date where winters are cold and often do worse where they are mild, so in a mild
 place heat has to prove itself on the tree's own records first.
 """
@@ -570,7 +570,7 @@ class Cycle:
         )
 
 
-# Standard deviations either side that hold eight cases in ten, as the row "interval" of planning.toml.
+# Standard deviations either side that hold eight cases in ten, as the row "interval" of the planning table.
 STANDARD_INTERVAL = 1.2816
 
 

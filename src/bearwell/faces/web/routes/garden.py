@@ -1,0 +1,107 @@
+"""The list of work, the trees and the garden."""
+
+from __future__ import annotations
+
+from urllib.parse import quote
+
+from fastapi import FastAPI
+from starlette.responses import Response
+
+from bearwell.api import LoadedGarden, gravest_first, worklist
+from bearwell.faces.twins import words_of, worklist_twin
+from bearwell.faces.web.drawing.bars import yearly_bars
+from bearwell.faces.web.drawing.year import year_drawing
+from bearwell.faces.web.keeper import Keeper
+from bearwell.faces.web.pages import garden as garden_page
+from bearwell.faces.web.pages import tree as tree_page
+from bearwell.faces.web.pages import week as week_page
+from bearwell.faces.web.render import page, twin
+from bearwell.faces.web.routes.common import READ, year_of_tree
+from bearwell.quantities import Quantity
+
+
+def garden_routes(app: FastAPI, keeper: Keeper) -> None:
+    """Add the list of work, the trees and the garden."""
+
+    @app.api_route("/week.json", methods=READ)
+    def week_json(days: int = 14, tree: str | None = None) -> Response:
+        opened = keeper.garden()
+        return twin(worklist_twin(worklist(opened, days, tree), words_of(opened)))
+
+    @app.api_route("/", methods=READ)
+    def week(days: int = 14, by: str = "urgency", tree: str | None = None) -> Response:
+        opened = keeper.garden()
+        listed = worklist(opened, days, tree)
+        grouped = by == "tree"
+        only = f"&tree={quote(tree)}" if tree else ""
+        sections = (
+            week_page.by_tree(listed, opened.garden.trees)
+            if grouped
+            else week_page.by_urgency(listed)
+        )
+        return page(
+            "week.html", words_of(opened), here="week", garden=listed.garden, book=opened.book,
+            twin=f"/week.json?days={days}{only}", only=only, listed=listed, sections=sections, grouped=grouped,
+            minutes=week_page.minutes(listed), cautions=week_page.cautions(listed),
+            trees={one.id: one for one in opened.garden.trees},
+        )  # fmt: skip
+
+    @app.api_route("/trees.json", methods=READ)
+    def trees_json() -> Response:
+        opened = keeper.garden()
+        words = words_of(opened)
+        return twin(tree_page.entries_twin(tree_page.entries(opened, words), words))
+
+    @app.api_route("/trees", methods=READ)
+    def trees() -> Response:
+        opened = keeper.garden()
+        words = words_of(opened)
+        return page("trees.html", words, here="trees", garden=opened.garden.about.name, book=opened.book,
+                    twin="/trees.json", entries=tree_page.entries(opened, words))  # fmt: skip
+
+    @app.api_route("/tree/{tree}.json", methods=READ)
+    def tree_json(tree: str) -> Response:
+        opened = keeper.garden()
+        return twin(tree_page.tree_twin(opened, year_of_tree(opened, tree), words_of(opened)))
+
+    @app.api_route("/tree/{tree}", methods=READ)
+    def one_tree(tree: str) -> Response:
+        opened = keeper.garden()
+        return _tree_answer(opened, tree)
+
+    @app.api_route("/garden.json", methods=READ)
+    def garden_json() -> Response:
+        return twin(garden_page.garden_twin(keeper.garden()))
+
+    @app.api_route("/garden", methods=READ)
+    def whole_garden() -> Response:
+        opened = keeper.garden()
+        return page(
+            "garden.html", words_of(opened), here="garden", garden=opened.garden.about.name, book=opened.book,
+            twin="/garden.json", opened=opened, record=garden_page.weather_record(opened),
+            problems=gravest_first(opened.problems), Quantity=Quantity,
+        )  # fmt: skip
+
+
+def _tree_answer(opened: LoadedGarden, tree_id: str) -> Response:
+    year = year_of_tree(opened, tree_id)
+    tree, words, today = year.tree, words_of(opened), opened.today
+    advice = tree_page.in_order(opened.advice(tree))
+    rows = tree_page.year_rows(year, advice, words)
+    first, last = tree_page.span(today)
+    wide, narrow = (
+        year_drawing(rows, first, last, today, words, narrow=narrow, name=tree.called)
+        for narrow in (False, True)
+    )
+    harvests = sorted(tree.harvests, key=lambda one: one.year)
+    picked = [(one.year, one.mass, words.quantity(Quantity(one.mass, "g"))) for one in harvests]
+    return page(
+        "tree.html", words, here="trees", garden=opened.garden.about.name, book=opened.book,
+        twin=f"/tree/{tree.id}.json", tree=tree, year=year, place=tree_page.place(tree, words), rows=rows,
+        first=first, last=last, wide=wide, narrow=narrow, stages=tree_page.stages_shown(year, today),
+        harvests=harvests, bars=yearly_bars(picked, f"Harvests of {tree.called}"), Quantity=Quantity,
+        kind=opened.view(tree).species, age=tree.age(today), next=tree_page.next_job(advice),
+        work=[one for one in advice if one.kind not in week_page.ROUND],
+        round=[one for one in advice if one.kind in week_page.ROUND], trees={tree.id: tree},
+        shelter=opened.garden.shelter(tree.shelter),
+    )  # fmt: skip

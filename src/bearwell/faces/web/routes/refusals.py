@@ -1,0 +1,57 @@
+"""What is answered when a request cannot be served: the same words as a page or as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.responses import Response
+
+from bearwell.api import gravest_first
+from bearwell.errors import BadInput, Problem
+from bearwell.faces.twins import problem_twin
+from bearwell.faces.web.keeper import Keeper, Spoiled
+from bearwell.faces.web.render import page, twin
+from bearwell.faces.web.routes.common import named, open_or_none
+from bearwell.faces.words import Words
+
+
+def refusals(app: FastAPI, keeper: Keeper) -> None:
+    """Add what is answered when a request cannot be served."""
+
+    def told(request: Request, status: int, heading: str, problems: Sequence[Problem]) -> Response:
+        if request.url.path.endswith(".json"):
+            return twin({"problems": [problem_twin(problem) for problem in problems]}, status)
+        opened = open_or_none(keeper)
+        return page("refused.html", Words(), here="", **named(opened), heading=heading, problems=problems,
+                    status=status)  # fmt: skip
+
+    @app.exception_handler(Spoiled)
+    def spoiled(request: Request, error: Spoiled) -> Response:
+        if request.url.path.endswith(".json"):
+            return twin({"problems": [problem_twin(problem) for problem in error.problems]}, 422)
+        return page("spoiled.html", Words(), here="", garden="", status=200,
+                    problems=gravest_first(error.problems))  # fmt: skip
+
+    @app.exception_handler(BadInput)
+    def bad(request: Request, error: BadInput) -> Response:
+        return told(
+            request, 422, "That cannot be served", [Problem("request", error.message, error.hint)]
+        )
+
+    @app.exception_handler(RequestValidationError)
+    def invalid(request: Request, error: RequestValidationError) -> Response:
+        problems = [
+            Problem("request", f"{one['loc'][-1]}: {one['msg'][:1].lower()}{one['msg'][1:]}")
+            for one in error.errors()
+        ]
+        return told(request, 422, "That cannot be served", problems)
+
+    @app.exception_handler(HTTPException)
+    def refused(request: Request, error: HTTPException) -> Response:
+        heading = "There is no such page" if error.status_code == 404 else "That cannot be served"
+        detail = "" if error.detail in ("Not Found", "Method Not Allowed") else error.detail
+        problems = [Problem("request", detail)] if detail else []
+        return told(request, error.status_code, heading, problems)
