@@ -37,6 +37,7 @@ from bearwell.api.reckoning import (
 from bearwell.garden import Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.plan.advice import Advice, Window
+from bearwell.plan.area import Band, band_for
 from bearwell.plan.blend import explain
 from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.schedule import Placed
@@ -45,13 +46,13 @@ from bearwell.plan.worklist import Worklist, minutes_of, section_of
 from bearwell.reckon import Option
 from bearwell.season.cycle import Stage
 from bearwell.season.ledger import Ledger
-from bearwell.season.size import fed_ring
 
 __all__ = [
     "CUP_PARTS",
     "LATE_FROM",
     "LATE_TO",
     "Advice",
+    "Band",
     "Diagnosis",
     "Fact",
     "FeedingYear",
@@ -76,7 +77,7 @@ __all__ = [
     "check_garden",
     "diagnose",
     "explain",
-    "fed_ring",
+    "band_for",
     "feeding_sheet",
     "feeding_year",
     "find_reckoner",

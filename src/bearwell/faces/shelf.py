@@ -7,6 +7,7 @@ from datetime import timedelta
 
 from bearwell.api import (
     CUP_PARTS,
+    Band,
     LoadedGarden,
     Placed,
     Product,
@@ -14,7 +15,7 @@ from bearwell.api import (
     Tree,
     TreeShelf,
     Window,
-    fed_ring,
+    band_for,
     in_measures,
 )
 from bearwell.errors import BadInput
@@ -81,7 +82,7 @@ class Line:
     tree: Tree
     placed: Placed
     doses: tuple[Dose, ...]
-    ring: tuple[float, float, float] | None
+    ring: Band | None
     notes: tuple[str, ...]
     opens_later: bool
 
@@ -164,19 +165,20 @@ def sheet(opened: LoadedGarden, found: tuple[SheetLine, ...], days: int, words: 
 
 def _advice_id(opened: LoadedGarden, line: Line) -> str:
     one = line.placed.round
-    return opened.view(line.tree).advice_id("feed", f"round-{one.number}", one.window.best)
+    return opened.view(line.tree).advice_id("feed", one.key, one.window.best)
 
 
 def _line(opened: LoadedGarden, found: SheetLine, words: Words) -> Line:
     tree, placed, view = found.tree, found.placed, opened.view(found.tree)
     doses = doses_of(opened.garden.products, placed.blend.doses) if placed.blend else ()
-    ring = None if tree.pot is not None else fed_ring(view.size, opened.book)
+    nitrogen = sum(dose.mass * dose.product.grade[0] / 100 for dose in doses)
+    ring = None if tree.pot is not None else band_for(view, nitrogen)
     notes = dose_notes(placed, words)
     water, setback = (
         opened.garden.feeding.distance_to_water,
         opened.book.constant("water setback").number,
     )
-    if ring is not None and water is not None and water < setback + ring[1]:
+    if ring is not None and water is not None and water < setback + ring.outer:
         metres = words.quantity(Quantity(setback, "m"))
         notes.append(f"Leave {metres} towards the open water unfed")
     return Line(

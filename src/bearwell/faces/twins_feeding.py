@@ -97,6 +97,8 @@ def feeding_twin(
             {
                 "round": one.placed.round.number,
                 "rounds": one.placed.round.of,
+                "part": one.placed.round.part,
+                "parts": one.placed.round.parts,
                 "window": _window(one.placed.window),
                 "standing": one.standing,
                 "doses": [_dose(dose) for dose in one.doses],
@@ -203,14 +205,16 @@ def sheet_twin(opened: LoadedGarden, listed: Sheet) -> dict[str, Any]:
                 "pot_l": None if one.tree.pot is None else one.tree.pot.volume,
                 "round": one.placed.round.number,
                 "rounds": one.placed.round.of,
+                "part": one.placed.round.part,
+                "parts": one.placed.round.parts,
                 "window": _window(one.placed.window),
                 "doses": [_dose(dose) for dose in one.doses],
                 "ring_m": None
                 if one.ring is None
                 else {
-                    "inner": round(one.ring[0], 2),
-                    "outer": round(one.ring[1], 2),
-                    "area_m2": round(one.ring[2], 2),
+                    "inner": round(one.ring.inner, 2),
+                    "outer": round(one.ring.outer, 2),
+                    "area_m2": round(one.ring.area, 2),
                 },
                 "bought": one.placed.bought,
                 "notes": list(one.notes),

@@ -431,6 +431,7 @@ class Feeding(Model):
     heavy_rain: Annotated[float, measure("rain")] = 25.0
     rain_days: int = Field(default=2, ge=0, le=14)
     distance_to_water: Annotated[float, measure("distance")] | None = None
+    area_cap: Annotated[float, measure("spread_rate")] | None = None
 
 
 class Shelter(Model):

@@ -5,13 +5,14 @@ from __future__ import annotations
 from bearwell.garden import NoFeeding, Product
 from bearwell.garden.model import grade_of
 from bearwell.plan.advice import Advice
+from bearwell.plan.area import area_links, band_for
 from bearwell.plan.blend import explain
+from bearwell.plan.rounds import Round
 from bearwell.plan.schedule import Placed, TreeSchedule
 from bearwell.plan.shelf import TreeShelf, in_measures
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, phrase, recorded
-from bearwell.season.size import fed_ring
 
 
 def feed_advice(scheduled: TreeSchedule) -> list[Advice]:
@@ -30,7 +31,7 @@ def feed_advice(scheduled: TreeSchedule) -> list[Advice]:
 
 
 def _id(view: View, placed: Placed) -> str:
-    return view.advice_id("feed", f"round-{placed.round.number}", placed.round.window.best)
+    return view.advice_id("feed", placed.round.key, placed.round.window.best)
 
 
 def _links(scheduled: TreeSchedule, placed: Placed) -> list[Because]:
@@ -68,26 +69,6 @@ def _rule_link(rule: NoFeeding) -> Because:
     )
 
 
-def _area_link(view: View, nitrogen: float) -> tuple[Because, ...]:
-    """Nitrogen on the fed ground, and that it passes what a lawn rule would allow, where it does."""
-    if view.tree.pot is not None:
-        return ()
-    area = fed_ring(view.size, view.book)[2]
-    rate = nitrogen / area
-    cap = view.constant("most nitrogen on the ground")
-    if rate <= cap.number:
-        return ()
-    return (
-        from_fact(
-            "On {area} of fed ground that is {rate}; some local rules allow {value} at once. If yours does, "
-            "spread wider or split the round in two",
-            cap,
-            area=amount(area, "m2"),
-            rate=amount(rate, "g m-2"),
-        ),
-    )
-
-
 def _round(scheduled: TreeSchedule, placed: Placed) -> Advice:
     view, one, blend = scheduled.view, placed.round, placed.blend
     if blend is None or placed.want is None:
@@ -99,7 +80,7 @@ def _round(scheduled: TreeSchedule, placed: Placed) -> Advice:
     links = [
         *_links(scheduled, placed),
         *_dose_links(view, scheduled, parts),
-        *_area_link(view, _supplied(parts)[0]),
+        *area_links(view, supplied[0]),
     ]
     remarks = [*placed.remarks, *explain(blend, placed.want, placed.bags)]
     if placed.rule is not None and not one.window.holds(placed.window.best):
@@ -127,7 +108,7 @@ def _round(scheduled: TreeSchedule, placed: Placed) -> Advice:
         tree=view.tree.id,
         kind="feed",
         window=placed.window,
-        headline=phrase("Feed: round {number} of {of}", number=one.number, of=one.of),
+        headline=_called(one),
         quantity=amount(
             round(total, 1),
             "g",
@@ -135,7 +116,7 @@ def _round(scheduled: TreeSchedule, placed: Placed) -> Advice:
             round(total * max(scale[1], 1.0), 1),
         ),
         display=_display(parts),
-        steps=_how(view),
+        steps=_how(view, supplied[0]),
         cautions=view.cautions("feed", *cases),
         minutes=(6 if view.tree.pot else 10) + 2 * (len(parts) - 1),
         because=tuple(links),
@@ -162,8 +143,22 @@ def _round(scheduled: TreeSchedule, placed: Placed) -> Advice:
             "months": placed.months,
             "round": one.number,
             "rounds": one.of,
+            "part": one.part,
+            "parts": one.parts,
         },
         remarks=tuple(remarks),
+    )
+
+
+def _called(one: Round) -> Phrase:
+    if one.parts == 1:
+        return phrase("Feed: round {number} of {of}", number=one.number, of=one.of)
+    return phrase(
+        "Feed: round {number} of {of}, part {part} of {parts}",
+        number=one.number,
+        of=one.of,
+        part=one.part,
+        parts=one.parts,
     )
 
 
@@ -293,7 +288,7 @@ def _unfed(scheduled: TreeSchedule, placed: Placed) -> Advice:
     )
 
 
-def _how(view: View) -> tuple[Phrase, ...]:
+def _how(view: View, nitrogen: float) -> tuple[Phrase, ...]:
     if view.tree.pot is not None:
         medium = view.book.item("containers", view.tree.pot.medium)
         return (
@@ -307,14 +302,14 @@ def _how(view: View) -> tuple[Phrase, ...]:
                 flush=amount(medium["leachate_flush"].number, "dS/m"),
             ),
         )
-    inner, outer, ring = fed_ring(view.size, view.book)
+    band = band_for(view, nitrogen)
+    how_far = "well past the drip line, so that no ground gets too much" if band.widened else "past the drip line"
     steps = [
         phrase(
-            "Spread it evenly on a ring from {inner} off the trunk to {outer} out, past the drip line: "
-            "{area}.",
-            inner=amount(inner, "m"),
-            outer=amount(outer, "m"),
-            area=amount(ring, "m2"),
+            f"Spread it evenly on a ring from {{inner}} off the trunk to {{outer}} out, {how_far}: {{area}}.",
+            inner=amount(band.inner, "m"),
+            outer=amount(band.outer, "m"),
+            area=amount(band.area, "m2"),
         ),
         phrase(
             "Rake it in lightly without cutting roots, and water it in unless rain is on the way."
@@ -323,7 +318,7 @@ def _how(view: View) -> tuple[Phrase, ...]:
     ]
     water = view.garden.feeding.distance_to_water
     setback = view.constant("water setback")
-    if water is not None and water < setback.number + outer:
+    if water is not None and water < setback.number + band.outer:
         steps.append(
             phrase(
                 "Open water is {water} away: leave {setback} towards it unfed.",

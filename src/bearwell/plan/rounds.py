@@ -21,6 +21,13 @@ class Round:
     share: float
     number: int
     of: int
+    part: int = 1
+    parts: int = 1
+
+    @property
+    def key(self) -> str:
+        """What tells it from the other rounds of its year."""
+        return f"round-{self.number}" + (f"-{self.part}" if self.parts > 1 else "")
 
 
 def feeding_rounds(view: View, need: Need) -> tuple[list[Round], tuple[Because, ...]]:

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 
 from bearwell.garden import Done, NoFeeding, Product
 from bearwell.plan.advice import Window
+from bearwell.plan.area import most_at_once, split_rounds, usual_band
 from bearwell.plan.blend import Bag, Blend, Range, Want, best_blend
 from bearwell.plan.need import Need, yearly_need
 from bearwell.plan.rounds import Round, feeding_rounds
@@ -20,11 +21,11 @@ from bearwell.plan.shopping import Purchase, shopping, together
 from bearwell.plan.view import LOOK_BACK, View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, Phrase, computed, from_fact, phrase, recorded
-from bearwell.season.size import fed_ring
 
 REACH = timedelta(days=42)
 SLACK = timedelta(days=10)
 MONTH = 30.4
+_CUTS = 12  # tries to keep whole measures under an area cap
 
 
 @dataclass(frozen=True)
@@ -122,6 +123,7 @@ def _tree_rounds(view: View) -> TreeSchedule:
     rounds, why = feeding_rounds(view, need)
     start, why_start = _settled(view)
     shelf = TreeShelf(view)
+    rounds = split_rounds(view, rounds, _printed(need, shelf))
     wet, why_wet = _wet_days(view)
     placed: list[Placed] = []
     for one in rounds:
@@ -136,6 +138,14 @@ def _tree_rounds(view: View) -> TreeSchedule:
     placed = _pots_make_up(view, placed)
     links = [*why, *why_start, *why_wet]
     return TreeSchedule(view, need, tuple(_carry(view, need, shelf, placed)), tuple(links))
+
+
+def _printed(need: Need, shelf: TreeShelf) -> float:
+    """The year's nitrogen as labels print it [g], by the feed on the shelf that frees least of its own."""
+    if need.followed == "table":
+        return need.nitrogen.value
+    freed = [shelf.freed_in_a_year(one) for one in shelf.products if one.grade[0] > 0]
+    return need.nitrogen.value / min(freed, default=1.0)
 
 
 def _share(need: Need, share: float) -> Quantity:
@@ -253,9 +263,9 @@ def _one_year(view: View, placed: list[Placed]) -> list[Placed]:
     kept, seen = [], set()
     for one in placed:
         if one.given is None and one.window.latest >= view.today:
-            if one.round.number in seen:
+            if one.round.key in seen:
                 continue
-            seen.add(one.round.number)
+            seen.add(one.round.key)
         kept.append(one)
     return kept
 
@@ -343,7 +353,43 @@ def _fill(view: View, need: Need, placed: Placed, left: dict[str, float]) -> Pla
     blend, bought = best_blend(want, bags), False
     if not blend.doses or any(code.startswith("stock") for code, _ in blend.relaxed):
         blend, bought = best_blend(want, bags, buy=True), True
-    return replace(placed, want=want, blend=blend, bags=tuple(bags), bought=bought)
+    filled = replace(placed, want=want, blend=blend, bags=tuple(bags), bought=bought)
+    return _within_cap(view, filled)
+
+
+def _within_cap(view: View, placed: Placed) -> Placed:
+    """The same round cut down to what a stated area cap lets its ground take at once, and what it then lacks.
+
+    Blends are whole measures, so the wish is lowered until the dose keeps to the cap.
+    """
+    most, want, blend = most_at_once(view), placed.want, placed.blend
+    if most is None or want is None or blend is None or not blend.doses:
+        return placed
+    names, before = _by_id(view), want.n.best
+    printed = _printed_in(names, blend)
+    for _ in range(_CUTS):
+        if printed <= most * (1 + 1e-9):
+            break
+        share = min(most / printed, 0.95)
+        lower = Range(0.0, want.n.best * share, want.n.best * share)
+        want = replace(want, n=lower, p2o5=_lowered(want.p2o5, share), k2o=_lowered(want.k2o, share))
+        blend = best_blend(want, placed.bags, buy=placed.bought)
+        printed = _printed_in(names, blend)
+    if blend is placed.blend:
+        return placed
+    lacking = phrase(
+        "The cap of your place on a square metre leaves this round {lacking} of N short of its share",
+        lacking=Quantity(before - blend.n, "g"),
+    )
+    return replace(placed, want=want, blend=blend, remarks=(*placed.remarks, lacking))
+
+
+def _printed_in(names: dict[str, Product], blend: Blend) -> float:
+    return sum(mass * names[key].grade[0] / 100 for key, mass in blend.doses)
+
+
+def _lowered(one: Range, share: float) -> Range:
+    return Range(one.low * share, one.best * share, one.high)
 
 
 def _want(view: View, need: Need, placed: Placed) -> Want:
@@ -359,9 +405,7 @@ def _want(view: View, need: Need, placed: Placed) -> Want:
     if pot is not None:
         salts = view.constant("quick salts of a pot").number * pot.volume
     else:
-        salts = (
-            view.constant("quick salts of the ground").number * fed_ring(view.size, view.book)[2]
-        )
+        salts = view.constant("quick salts of the ground").number * usual_band(view).area
     return Want(
         Range(low, n.value, high),
         _beside(need.p2o5, part, n.value),
