@@ -7,6 +7,7 @@ age pass it under a small canopy is arithmetic on it: 0.467 lb under a canopy of
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 from math import pi
 from pathlib import Path
 
@@ -28,10 +29,14 @@ release = "granular mineral"
 pack = "25 kg"
 on_hand = "50 kg"
 """
-OLD = 'planted = 2012-03-01\nheight = "3 m"\nspread = "3 m"\nskirt = "0.4 m"\ntrunk_girth = "40 cm"\n'
+OLD = (
+    'planted = 2012-03-01\nheight = "3 m"\nspread = "3 m"\nskirt = "0.4 m"\ntrunk_girth = "40 cm"\n'
+)
 
 
-def garden(folder: Path, cap: str | None, kind: str = "satsuma", extra: str = OLD) -> api.LoadedGarden:
+def garden(
+    folder: Path, cap: str | None, kind: str = "satsuma", extra: str = OLD
+) -> api.LoadedGarden:
     folder.mkdir(exist_ok=True)
     head = BAG + (CAP.format(cap) if cap else "")
     return opened(folder, f'[[tree]]\nid = "one"\nkind = "{kind}"\n{extra}', head=head)
@@ -101,7 +106,7 @@ def test_a_round_goes_out_in_parts_that_add_up_to_it(tmp_path: Path):
     mine = [one for one in parts if one.round.number == number][: most[number]]
     share = next(one for one in whole if one.round.number == number).nitrogen.value
     assert sum(one.nitrogen.value for one in mine) == pytest.approx(share)
-    gaps = [b.window.best - a.window.best for a, b in zip(mine, mine[1:], strict=False)]
+    gaps = [b.window.best - a.window.best for a, b in pairwise(mine)]
     assert all(gap >= timedelta(days=20) for gap in gaps)
 
 
@@ -111,7 +116,10 @@ def test_a_cap_that_the_year_cannot_keep_leaves_rounds_short_and_says_by_how_muc
     said = [text.text for one in rounds(loaded) for text in one.remarks]
 
     assert any("short of its share" in text for text in said)
-    assert sum(one.blend.n for one in rounds(loaded) if one.blend) < loaded.schedule.trees["one"].need.nitrogen.value
+    assert (
+        sum(one.blend.n for one in rounds(loaded) if one.blend)
+        < loaded.schedule.trees["one"].need.nitrogen.value
+    )
 
 
 def test_parts_have_their_own_ids_and_headlines(tmp_path: Path):

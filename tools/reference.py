@@ -247,6 +247,7 @@ TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
     ("`[[tree]]`", "repeated for each tree", model.Tree),
     ("`grows_in = { ... }`", "of a tree in a pot", model.Container),
     ("`leaf_tests = [ { ... } ]`", "of a tree", model.LeafTest),
+    ("`shortages = [ { ... } ]`", "of a tree", model.SeenShortage),
     ("`harvests = [ { ... } ]`", "of a tree", model.Harvest),
     ("`observed = [ { ... } ]`", "of a tree", model.Observed),
     ("`counts = [ { ... } ]`", "of a tree", model.Count),
@@ -465,6 +466,60 @@ def advice_page() -> str:
     return text
 
 
+# ---------------------------------------------------------------- twins of pages
+
+# Heading, address, module and function of each page that has a JSON twin of its own shape.
+PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
+    ("A tree's feeding year", "/tree/<id>/feeding.json", "twins_feeding.py", "feeding_twin"),
+    ("The shelf", "/shelf.json", "twins_feeding.py", "shelf_twin"),
+    ("The feeding sheet", "/sheet.json", "twins_feeding.py", "sheet_twin"),
+)
+
+
+def fields_of(node: ast.AST, before: str = "") -> list[str]:
+    """The fields of a dictionary in the code with what stands inside them: `rounds[].doses`."""
+    if isinstance(node, ast.IfExp):
+        return [*fields_of(node.body, before), *fields_of(node.orelse, before)]
+    if isinstance(node, ast.ListComp):
+        return fields_of(node.elt, f"{before[:-1]}[]." if before else "")
+    found: list[str] = []
+    if isinstance(node, ast.Dict):
+        for key, value in zip(node.keys, node.values, strict=True):
+            if isinstance(key, ast.Constant) and isinstance(key.value, str):
+                found += [f"{before}{key.value}", *fields_of(value, f"{before}{key.value}.")]
+    return found
+
+
+def twin_fields(module: str, function: str) -> list[str]:
+    """The fields that a function making the twin of a page returns."""
+    tree = ast.parse((ROOT / "src/bearwell/faces" / module).read_text("utf-8"))
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef) and node.name == function:
+            for inner in ast.walk(node):
+                if isinstance(inner, ast.Return) and isinstance(inner.value, ast.Dict):
+                    return fields_of(inner.value)
+    raise Undocumented(f"{module}: {function} returns no dictionary")
+
+
+def page_twins_page() -> str:
+    """The JSON twins of pages."""
+    told = tomllib.loads(Path(__file__).with_name("reference_twins.toml").read_text("utf-8"))
+    both_ways("twins of pages", [one[3] for one in PAGE_TWINS], told)
+    text = HEAD + "# Pages as JSON\n\n"
+    text += (
+        "The address of a page with `.json` behind it gives what the page shows. Dates are ISO dates, values in "
+        "canonical units. `[]` stands for each row of a list. A `because` is a list of "
+        "[links of reasoning](advice.md#one-link-of-the-chain-of-reasons).\n\n"
+    )
+    for heading, address, module, function in PAGE_TWINS:
+        both_ways(function, twin_fields(module, function), told[function])
+        text += f"## {heading}\n\n`{address}`\n\n"
+        text += table(
+            ("field", "meaning"), ((f"`{k}`", words) for k, words in told[function].items())
+        )
+    return text
+
+
 PAGE_WRITERS = {
     "quantities.md": quantities_page,
     "kinds.md": kinds_page,
@@ -472,6 +527,7 @@ PAGE_WRITERS = {
     "commands.md": commands_page,
     "garden-file.md": garden_file_page,
     "advice.md": advice_page,
+    "pages.md": page_twins_page,
 }
 
 

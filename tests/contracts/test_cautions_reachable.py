@@ -37,6 +37,12 @@ def _table(kind: str, pot: str, today: date) -> str:
     """A tree tall enough for ladders, or in a pot."""
     count = f"counts = [{{ date = {today - timedelta(days=2)}, fruit = 900 }}]\n"
     text: str = gardens.tree(kind, today=today, pot=pot, more=count)
+    if kind == "apple":
+        text += (
+            "shortages = ["
+            + ", ".join(f'{{ date = {today}, nutrient = "{one}" }}' for one in ("B", "Mg"))
+            + "]\n"
+        )
     return text.replace('height = "2.8 m"', 'height = "3.4 m"').replace(
         'id = "one"', f'id = "{kind}"'
     )

@@ -25,7 +25,7 @@ from bearwell.api.gardens import (
     year_span,
     years,
 )
-from bearwell.api.leaves import diagnose, leaf_key
+from bearwell.api.leaves import diagnose, leaf_key, would_mend
 from bearwell.api.reckoning import (
     Reckoner,
     Reckoning,
@@ -40,6 +40,7 @@ from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
 from bearwell.plan.blend import explain
 from bearwell.plan.diagnose import Diagnosis, Question
+from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
 from bearwell.plan.schedule import Placed
 from bearwell.plan.shelf import CUP_PARTS, TreeShelf, in_measures
 from bearwell.plan.worklist import Worklist, minutes_of, section_of
@@ -51,6 +52,7 @@ __all__ = [
     "CUP_PARTS",
     "LATE_FROM",
     "LATE_TO",
+    "NUTRIENT_NAMES",
     "Advice",
     "Band",
     "Diagnosis",
@@ -94,6 +96,7 @@ __all__ = [
     "shelf",
     "tree_year",
     "worklist",
+    "would_mend",
     "write_demo",
     "year_span",
     "years",

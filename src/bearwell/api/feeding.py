@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from bearwell.api.gardens import LoadedGarden
 from bearwell.garden import Product, Tree
-from bearwell.plan.need import Need
+from bearwell.plan.need import Need, Other, other_nutrients
 from bearwell.plan.schedule import Placed
 from bearwell.plan.shopping import Purchase
 from bearwell.plan.view import View
@@ -25,7 +25,8 @@ class FeedingYear:
     """A tree's need by every route, its rounds, and its ledger with and without the late rounds.
 
     ``given`` is nitrogen of the last year and ``planned`` of the next [g]; ``past_supposed`` says that no
-    feeding was written down, so that the last year is supposed to have gone by the plan.
+    feeding was written down, so that the last year is supposed to have gone by the plan. ``others`` are
+    calcium, magnesium and the trace elements: what fruit takes of them and what leaves say.
     """
 
     tree: Tree
@@ -37,6 +38,7 @@ class FeedingYear:
     given: float
     planned: float
     past_supposed: bool
+    others: tuple[Other, ...]
 
 
 def feeding_year(opened: LoadedGarden, tree_id: str) -> FeedingYear:
@@ -74,6 +76,7 @@ def feeding_year(opened: LoadedGarden, tree_id: str) -> FeedingYear:
         sum(one.nitrogen for one in given if one.date > today - timedelta(days=365)),
         sum(one.nitrogen for one in planned),
         supposed,
+        tuple(other_nutrients(view)),
     )
 
 

@@ -6,7 +6,10 @@ from collections.abc import Iterable
 from datetime import date
 from functools import cache
 
+from bearwell.api.gardens import LoadedGarden
 from bearwell.knowledge import Knowledge, knowledge
+from bearwell.plan.advice import Advice
+from bearwell.plan.correct import would_mend as plan_would_mend
 from bearwell.plan.diagnose import Answers, Diagnosis, LeafKey
 
 
@@ -18,6 +21,13 @@ def _own_key() -> LeafKey:
 def leaf_key(book: Knowledge | None = None) -> LeafKey:
     """The questions of the leaf key with their signs, and the causes behind them."""
     return _own_key() if book is None or book is knowledge() else LeafKey(book)
+
+
+def would_mend(opened: LoadedGarden, tree_id: str, nutrient: str) -> Advice | None:
+    """The dated job that a shortage seen on a tree today would make; None where its rounds mend it."""
+    view = opened.view(opened.garden.tree(tree_id))
+    planned = plan_would_mend(view, nutrient)
+    return None if planned is None else planned.standing_on(opened.today)
 
 
 def diagnose(

@@ -45,6 +45,7 @@ reason = "summer fertilizer rule of the terrace"
 late_rounds = "even"
 heavy_rain = "25 mm"
 rain_days = 2
+# area_cap = "1 lb/1000ft2"               # where a rule limits nitrogen on the ground at once: kept to, in parts
 
 # Structures that trees stand under or against in winter.
 [[shelter]]

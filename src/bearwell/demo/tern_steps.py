@@ -14,7 +14,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from bearwell.demo.garden import HEAD, SHELF
-from bearwell.demo.trees import TREES, Kept
+from bearwell.demo.trees import TREES, Kept, Work
 from bearwell.demo.weather import DAYS_AHEAD, invented_weather
 from bearwell.errors import BadInput, BearwellError
 from bearwell.weather.series import DailySeries
@@ -172,7 +172,9 @@ def _tree(tree: Kept, today: date) -> str:
     lines += list(tree.measures)
     lines += _rows("harvests", _harvests(tree, planted, today))
     lines += _rows("observed", _observed(tree, planted, today))
-    lines += _rows("counts", _counts(tree, planted, today))
+    lines += _rows("counts", _dated(tree.counts, planted, today))
+    lines += _rows("leaf_tests", _dated(tree.leaves, planted, today))
+    lines += _rows("shortages", _dated(tree.lacks, planted, today))
     lines += _rows("done", _done(tree, planted, today))
     if tree.note:
         lines.append(f'note = "{tree.note}"')
@@ -232,9 +234,10 @@ def _last(month: int, day: int, today: date) -> date:
     return this if this <= today else date(today.year - 1, month, day)
 
 
-def _counts(tree: Kept, planted: date, today: date) -> list[str]:
+def _dated(entries: tuple[Work, ...], planted: date, today: date) -> list[str]:
+    """Entries at the last time their day of the year was, oldest first."""
     rows = []
-    for month, day, what in tree.counts:
+    for month, day, what in entries:
         when = _last(month, day, today)
         if when > planted:
             rows.append((when, f"date = {when}, {what}"))

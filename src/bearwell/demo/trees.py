@@ -43,6 +43,8 @@ class Kept:
     crops: tuple[tuple[str, int], ...] = ()
     picked_by: tuple[int, int] = (12, 31)
     counts: tuple[Work, ...] = ()
+    leaves: tuple[Work, ...] = ()
+    lacks: tuple[Work, ...] = ()
     done: tuple[Work, ...] = ()
     note: str = ""
     bears_after: float = 2.0
@@ -116,6 +118,13 @@ TREES: tuple[Kept, ...] = (
         crops=(("26 kg", 212), ("19 kg", 0), ("24 kg", 0), ("17 kg", 0), ("15 kg", 0)),
         picked_by=(12, 15),
         counts=((7, 24, _walks((0.11, 31), (0.07, 24), (0.16, 43), (0.09, 27))),),
+        leaves=(
+            (
+                8,
+                12,
+                'norms = "Florida citrus", n = "2.5 %", k = "1.3 %", mg = "0.33 %", zn = "17 ppm"',
+            ),
+        ),
         done=(
             *_fed(
                 "balanced",
@@ -174,6 +183,7 @@ TREES: tuple[Kept, ...] = (
         name="Calamondin in the blue pot",
         seen=(Seen("full bloom", 5, 18), Seen("harvest start", 2, 4, years_on=1, share=0.5)),
         crops=(("3.1 kg", 0), ("2.2 kg", 0)),
+        lacks=((9, 20, 'nutrient = "Mg"'),),
         done=(
             *_pot_feeds("pot-prills", "90 g", 3),
             *_potful("6 kg"),

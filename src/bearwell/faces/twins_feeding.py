@@ -23,9 +23,9 @@ from bearwell.faces.words import Words
 from bearwell.quantities import Quantity
 
 
-def _amount(quantity: Quantity) -> dict[str, float | None]:
+def _amount(quantity: Quantity, places: int = 2) -> dict[str, float | None]:
     return {
-        name: None if value is None else round(value, 2)
+        name: None if value is None else round(value, places)
         for name, value in (
             ("value", quantity.value),
             ("low", quantity.low),
@@ -85,6 +85,16 @@ def feeding_twin(
             ],
             "because": [because_twin(link, words) for link in why_this_route(year)],
         },
+        "others": [
+            {
+                "nutrient": one.nutrient,
+                "removed_g": None if one.removed is None else _amount(one.removed, 4),
+                "leaf_grade": one.grade,
+                "short": one.short,
+                "because": [because_twin(link, words) for link in one.because],
+            }
+            for one in year.others
+        ],
         "given_n_g": round(year.given, 2),
         "past_supposed": year.past_supposed,
         "planned_g": {

@@ -15,13 +15,14 @@ from typing import Any, Final
 
 from bearwell.errors import BadInput, Problem, Severity
 from bearwell.garden.lines import Place, line_of
-from bearwell.garden.model import Garden, NoFeeding, read_date
+from bearwell.garden.model import Garden, NoFeeding
+from bearwell.garden.values import read_date
 from bearwell.knowledge import Knowledge
 from bearwell.knowledge.loader import KINDS_LISTED
 
 OLDEST: Final = 200  # years a planting may lie back before it is doubted
 POLAR_CIRCLE: Final = 66.5  # degrees
-_DATED: Final = ("observed", "counts", "done", "leaf_tests")
+_DATED: Final = ("observed", "counts", "done", "leaf_tests", "shortages")
 
 
 @dataclass
@@ -43,6 +44,7 @@ class Checks:
         self._ids("tree")
         for at, product in self._rows("product"):
             self._known("releases", product.get("release"), (*at, "release"))
+            self._known("saltindex", product.get("material"), (*at, "material"), "warning")
             self._product(at, product)
         self._closed_days()
         for at, shelter in self._rows("shelter"):
@@ -203,11 +205,18 @@ class Checks:
                     here,
                     "warning",
                 )
-            nameless += job == "feed" and not product
+            nameless += job == "feed" and not product and not work.get("corrects")
             self._known("inspections", look, here)
             if look is not None and isinstance(job, str) and job != "inspect":
                 self._tell(
                     f'{title}: look belongs to job = "inspect", not to {job}',
+                    "leave one of them out",
+                    here,
+                    "warning",
+                )
+            if work.get("corrects") is not None and isinstance(job, str) and job != "feed":
+                self._tell(
+                    f'{title}: corrects belongs to job = "feed", not to {job}',
                     "leave one of them out",
                     here,
                     "warning",
@@ -297,7 +306,13 @@ def with_keys(garden: Garden, book: Knowledge) -> Garden:
         one.model_copy(update={"cover": key("covers", one.cover)}) for one in garden.shelters
     )
     products = tuple(
-        one.model_copy(update={"release": key("releases", one.release)}) for one in garden.products
+        one.model_copy(
+            update={
+                "release": key("releases", one.release),
+                "material": key("saltindex", one.material),
+            }
+        )
+        for one in garden.products
     )
     trees = []
     for tree in garden.trees:

@@ -15,13 +15,13 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from bearwell.errors import BadFile, BadInput, Problem
-from bearwell.garden import model
+from bearwell.garden import model, values
 from bearwell.garden.checks import Checks, with_keys
 from bearwell.garden.lines import Place, line_map, line_of
 from bearwell.garden.model import Garden
 from bearwell.knowledge import Knowledge, extend
 
-_TABLES: dict[str, type[model.Model]] = {
+_TABLES: dict[str, type[values.Model]] = {
     "garden": model.About,
     "site": model.Site,
     "weather": model.Weather,
@@ -212,7 +212,7 @@ def _explain(
 
 def _known_keys(at: Place) -> list[str]:
     words = [part for part in at[:-1] if isinstance(part, str)]
-    table: type[model.Model] = _TABLES.get(words[-1], Garden) if words else Garden
+    table: type[values.Model] = _TABLES.get(words[-1], Garden) if words else Garden
     fields = table.model_fields
     return [field.alias or key for key, field in fields.items()]
 

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date, timedelta
-from functools import cache
 from typing import Annotated, Literal, get_args
-from zoneinfo import ZoneInfo
 
 from pydantic import (
-    AfterValidator,
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Discriminator,
     Field,
     StrictBool,
@@ -21,9 +15,31 @@ from pydantic import (
     field_validator,
     model_validator,
 )
-from pydantic_core import PydanticCustomError
 
 from bearwell.errors import BadInput
+from bearwell.garden.values import (
+    MAJOR,
+    TRACE,
+    Age,
+    Day,
+    Girth,
+    Id,
+    Label,
+    Length,
+    Major,
+    Mass,
+    Model,
+    MonthDay,
+    Nutrient,
+    Skirt,
+    Spread,
+    Structure,
+    Trace,
+    Zone,
+    grade_of,
+    measure,
+    refuse,
+)
 from bearwell.quantities import family_of, parse
 
 Event = Literal[
@@ -39,113 +55,6 @@ Event = Literal[
 Job = Literal["feed", "prune", "thin", "water", "protect", "harvest", "inspect", "measure"]
 EVENTS: tuple[str, ...] = get_args(Event)
 JOBS: tuple[str, ...] = get_args(Job)
-
-
-def refuse(message: str, hint: str = "") -> PydanticCustomError:
-    """A complaint that carries its hint through pydantic; braces in a user's text stay themselves."""
-    return PydanticCustomError("garden", "{message}", {"message": message, "hint": hint})
-
-
-def measure(quantity: str) -> BeforeValidator:
-    """A validator that reads "2.1 m" into the canonical unit of ``quantity``."""
-
-    def read(value: object) -> float:
-        try:
-            return parse(value, quantity)
-        except BadInput as error:
-            raise refuse(error.message, error.hint) from None
-
-    return BeforeValidator(read)
-
-
-def read_date(value: object) -> date | None:
-    """The date that a value of a garden file stands for, quoted or not; nothing when it is none."""
-    if isinstance(value, str):
-        try:
-            return date.fromisoformat(value.strip())
-        except ValueError:
-            return None
-    return value if type(value) is date else None
-
-
-def _plain_date(value: object) -> date:
-    found = read_date(value)
-    if found is None:
-        timed = "" if isinstance(value, str) else ", without a time"
-        raise refuse(f"'{value}' is not a date", f"write it as 2026-04-14{timed}")
-    return found
-
-
-Day = Annotated[date, BeforeValidator(_plain_date)]
-Length = Annotated[float, measure("height")]
-Girth = Annotated[float, measure("girth")]
-Spread = Annotated[float, measure("spread")]
-Skirt = Annotated[float, measure("skirt")]
-Structure = Annotated[float, measure("structure")]
-Mass = Annotated[float, measure("mass")]
-Age = Annotated[float, measure("age")]
-
-
-def _zone(value: str) -> str:
-    try:
-        ZoneInfo(value)
-    except (KeyError, ValueError, OSError):
-        raise refuse(f"timezone '{value}' is not known", 'such as "Europe/Lisbon"') from None
-    return value
-
-
-def _id(value: str) -> str:
-    if not re.fullmatch(r"[\w.-]+", value):
-        raise refuse(f"id '{value}' has spaces or signs", "letters, digits, - _ and . only")
-    return value
-
-
-@cache
-def grade_of(label: str) -> tuple[float, float, float]:
-    """N, P2O5 and K2O in percent by mass of a label such as 5-5-5; BadInput when it is none."""
-    text = label.strip()
-    if not re.fullmatch(r"\d+(\.\d+)?(-\d+(\.\d+)?){2}", text):
-        raise BadInput(f"label '{label}' is not N-P2O5-K2O", 'write it as printed: "5-5-5"')
-    n, p, k = (float(part) for part in text.split("-"))
-    if n + p + k > 100:
-        raise BadInput(f"label '{label}' adds up to more than 100 %", "check the bag")
-    return n, p, k
-
-
-def _label(value: str) -> str:
-    try:
-        grade_of(value)
-    except BadInput as error:
-        raise refuse(error.message, error.hint) from None
-    return value
-
-
-def _month_day(value: str) -> str:
-    try:
-        date.fromisoformat(f"2024-{value}")
-    except ValueError:
-        raise refuse(f"'{value}' is not a day of the year", "month-day, such as 06-01") from None
-    if not re.fullmatch(r"\d\d-\d\d", value):
-        raise refuse(f"'{value}' is not a day of the year", "month-day, such as 06-01")
-    return value
-
-
-MonthDay = Annotated[str, AfterValidator(_month_day)]
-Zone = Annotated[str, AfterValidator(_zone)]
-Id = Annotated[str, AfterValidator(_id)]
-Label = Annotated[str, AfterValidator(_label)]
-
-
-class Model(BaseModel):
-    """Frozen, and closed to keys we do not know."""
-
-    model_config = ConfigDict(
-        frozen=True,
-        extra="forbid",
-        strict=False,
-        str_strip_whitespace=True,
-        allow_inf_nan=False,
-    )
 
 
 class Harvest(Model):
@@ -184,12 +93,6 @@ class Count(Model):
         return self
 
 
-MAJOR = ("n", "p", "k", "ca", "mg", "s", "cl", "na")
-TRACE = ("fe", "mn", "zn", "cu", "b", "mo")
-Major = Annotated[float, measure("leaf_major")]
-Trace = Annotated[float, measure("leaf_trace")]
-
-
 class LeafTest(Model):
     """A laboratory's analysis of leaves: which leaves, when, and what was in them."""
 
@@ -226,6 +129,13 @@ class LeafTest(Model):
         return {name: value for name, value in found.items() if value is not None}
 
 
+class SeenShortage(Model):
+    """A shortage that the leaves showed, by the grower's own judgement or the leaf key."""
+
+    date: Day
+    nutrient: Nutrient
+
+
 WATER_DENSITY = 1000.0  # g/L, as litres of water are weighed: 1 kg a litre
 
 
@@ -256,6 +166,7 @@ class Done(Model):
     product: str | None = None
     amount: Annotated[float, _given("mass")] | None = None
     look: str | None = None
+    corrects: Nutrient | None = None
     note: str = ""
 
 
@@ -316,6 +227,7 @@ class Tree(Model):
     counts: tuple[Count, ...] = ()
     done: tuple[Done, ...] = ()
     leaf_tests: tuple[LeafTest, ...] = ()
+    shortages: tuple[SeenShortage, ...] = ()
     shoot_growth: Annotated[float, measure("shoot")] | None = None
     note: str = ""
 
@@ -384,6 +296,7 @@ class Product(Model):
     name: str
     label: Label
     release: str
+    material: str | None = None
     pack: Mass | None = None
     price: float | None = Field(default=None, ge=0)
     on_hand: Mass | None = None

@@ -175,4 +175,5 @@ ITEM_NAMES = {
     "covers": "a cover we know",
     "rootstocks": "a rootstock we know",
     "inspections": "a look we know",
+    "saltindex": "a material whose salt index is known",
 }

@@ -50,7 +50,7 @@ def widest_band(view: View) -> Band:
 
 
 def band_for(view: View, nitrogen: float) -> Band:
-    """The ring for a dose of so much nitrogen [g]: the usual one, or as wide as the cap asks and roots allow."""
+    """The ring for so much nitrogen [g]: the usual one, or as wide as the cap asks and roots allow."""
     usual, cap = usual_band(view), cap_of(view)
     if nitrogen <= cap * usual.area:
         return usual

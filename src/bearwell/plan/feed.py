@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bearwell.garden import NoFeeding, Product
-from bearwell.garden.model import grade_of
+from bearwell.garden.values import grade_of
 from bearwell.plan.advice import Advice
 from bearwell.plan.area import area_links, band_for
 from bearwell.plan.blend import explain
@@ -82,7 +82,11 @@ def _round(scheduled: TreeSchedule, placed: Placed) -> Advice:
         *_dose_links(view, scheduled, parts),
         *area_links(view, supplied[0]),
     ]
-    remarks = [*placed.remarks, *explain(blend, placed.want, placed.bags)]
+    remarks = [
+        *placed.remarks,
+        *_salt_remarks(view, parts),
+        *explain(blend, placed.want, placed.bags),
+    ]
     if placed.rule is not None and not one.window.holds(placed.window.best):
         remarks.append(
             phrase(
@@ -198,8 +202,25 @@ def _dose_links(
             text += ", which is what the balance counts"
         text += "; {value} of it is the slow part"
         links.append(from_fact(text, row, release=release, share=round(100 * share)))
-    links += [link for product, _ in parts for link in _acidity_links(view, product)]
+    for product, _ in parts:
+        links += [*_salt_links(shelf, product), *_acidity_links(view, product)]
     return links
+
+
+def _salt_links(shelf: TreeShelf, product: Product) -> tuple[Because, ...]:
+    """How salty a product is, where its material is known; a mixture is reckoned from its label."""
+    known = shelf.salt_row(product)
+    if known is None:
+        return ()
+    text = "Salt index of {product}: {value}, where sodium nitrate is 100; it limits how much goes on at once"
+    return (from_fact(text, known, product=product.name),)
+
+
+def _salt_remarks(view: View, parts: list[tuple[Product, float]]) -> list[Phrase]:
+    """What is said of a material wherever it is given, such as the chloride in it."""
+    table = view.book.table("saltindex")
+    rows = [table.get(product.material or "", {}) for product, _ in parts]
+    return [phrase(row["remark"].text) for row in rows if "remark" in row]
 
 
 def _acidity_links(view: View, product: Product) -> tuple[Because, ...]:
@@ -207,7 +228,8 @@ def _acidity_links(view: View, product: Product) -> tuple[Because, ...]:
     materials = view.book.table("materials")
     for name, row in view.book.table("acidity").items():
         label = materials.get(name, {}).get("label")
-        if label is not None and grade_of(label.text) == product.grade:
+        named = product.material == name
+        if named or (label is not None and grade_of(label.text) == product.grade):
             fact = row["lime_equivalent"]
             text = "By its label {product} is {material}, which {acts} the ground; in lime, for its weight: {value}"
             acts = "sours" if fact.number < 0 else "sweetens"
@@ -303,7 +325,11 @@ def _how(view: View, nitrogen: float) -> tuple[Phrase, ...]:
             ),
         )
     band = band_for(view, nitrogen)
-    how_far = "well past the drip line, so that no ground gets too much" if band.widened else "past the drip line"
+    how_far = (
+        "well past the drip line, so that no ground gets too much"
+        if band.widened
+        else "past the drip line"
+    )
     steps = [
         phrase(
             f"Spread it evenly on a ring from {{inner}} off the trunk to {{outer}} out, {how_far}: {{area}}.",

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bearwell.garden.model import LeafTest
 from bearwell.knowledge import FeedingRule
 from bearwell.plan.harvest import expected_year
-from bearwell.plan.leaftest import judge_leaf_test, not_comparable, optimum_of, sets_for
+from bearwell.plan.leaftest import optimum_of
+from bearwell.plan.shortages import LeafVerdict, leaf_verdict, shortages
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact, from_rule, recorded
@@ -57,6 +57,8 @@ def yearly_need(view: View) -> Need:
     links = [*followed.because, _why_followed(followed, table, balance), *why_held, *why_tests]
     phosphate_ample, why_soil = _soil_phosphorus(view)
     links += why_soil
+    potash, why_potash = _potash_by_leaf(view)
+    links += why_potash
     p_per_n, k_per_n = view.species["feeding_p2o5_per_n"], view.species["feeding_k2o_per_n"]
     return Need(
         tested,
@@ -65,7 +67,10 @@ def yearly_need(view: View) -> Need:
         else _companion(
             tested, p_per_n.number, p_per_n.least, p_per_n.most, removed[0] * P2O5_OF_P
         ),
-        _companion(tested, k_per_n.number, k_per_n.least, k_per_n.most, removed[1] * K2O_OF_K),
+        _times(
+            _companion(tested, k_per_n.number, k_per_n.least, k_per_n.most, removed[1] * K2O_OF_K),
+            potash,
+        ),
         rounds,
         tuple(routes),
         followed.name,
@@ -77,6 +82,12 @@ def yearly_need(view: View) -> Need:
 def _scaled(value: Quantity, factor: float) -> Quantity:
     low, high = value.low or value.value, value.high or value.value
     return Quantity(value.value * factor, "g", low * factor, high * factor)
+
+
+def _times(quantity: Quantity, factor: float) -> Quantity:
+    """A quantity moved by a factor; its low end only falls with it."""
+    low, high = quantity.low or 0.0, quantity.high or quantity.value
+    return Quantity(quantity.value * factor, "g", low * min(factor, 1.0), high * max(factor, 0.0))
 
 
 def _companion(
@@ -276,9 +287,9 @@ def _by_tests(view: View) -> tuple[float, tuple[Because, ...]]:
     """How far the tree's own tests move the year's nitrogen, as a factor."""
     factor, links = 1.0, []
     most = view.constant("most a test moves").number
-    test = max(view.tree.leaf_tests, key=lambda one: one.date, default=None)
-    if test is not None and test.n is not None and (view.today - test.date).days <= 550:
-        moved, link = _leaf_nitrogen(view, test)
+    verdict = leaf_verdict(view)
+    if verdict is not None and verdict.test.n is not None:
+        moved, link = _leaf_nitrogen(view, verdict)
         factor *= moved
         links.append(link)
     shoots = view.tree.shoot_growth
@@ -311,32 +322,16 @@ def _by_tests(view: View) -> tuple[float, tuple[Because, ...]]:
     return min(max(factor, 1 - most), 1 + most), tuple(links)
 
 
-def _leaf_nitrogen(view: View, test: LeafTest) -> tuple[float, Because]:
-    """How a leaf test's nitrogen moves the year's, by the set of norms the grower named or the nearest."""
-    fitting = sets_for(view.species, view.book)
-    chosen = test.norms or (fitting[0] if fitting else None)
-    if chosen is None:
-        return 1.0, computed(
-            "No set of leaf norms serves {kind}, so the leaf test moves nothing",
-            kind=view.species.name,
-        )
-    if chosen not in fitting:
+def _leaf_nitrogen(view: View, verdict: LeafVerdict) -> tuple[float, Because]:
+    """How a leaf test's nitrogen moves the year's, by the set of norms it is held against."""
+    if verdict.unusable is not None:
+        wrong = verdict.unusable
         return 1.0, recorded(
-            "The norms {set} are not for {kind}, so the leaf test moves nothing",
-            set=chosen,
-            kind=view.species.name,
+            f"The leaf test moves nothing: {wrong.text}", verdict.test.n, "%", **wrong.values
         )
-    southern = view.site.southern
-    grace = view.constant("leaf test off its weeks").number
-    wrong = not_comparable(test, chosen, view.book, grace, southern=southern)
-    if wrong is not None:
-        return 1.0, recorded(
-            f"The leaf test moves nothing: {wrong.text}", test.n, "%", **wrong.values
-        )
-    judged = judge_leaf_test(test, view.species, chosen, view.book, southern=southern)
-    nitrogen = next(one for one in judged if one.nutrient == "N")
+    nitrogen = next(one for one in verdict.judged if one.nutrient == "N")
     row = view.constant("nitrogen step of a leaf test")
-    optimum = optimum_of("N", view.species, chosen, view.book)
+    optimum = optimum_of("N", view.species, verdict.norms, view.book)
     tenths = 0.0
     if optimum is not None:
         outside = max(optimum[0] - nitrogen.value, 0.0) - max(nitrogen.value - optimum[1], 0.0)
@@ -351,6 +346,91 @@ def _leaf_nitrogen(view: View, test: LeafTest) -> tuple[float, Because]:
         row,
         leaf=f"{nitrogen.value:g}",
         grade=grade,
-        set=chosen,
+        set=verdict.norms,
         step=f"{100 * row.number:g}",
     )
+
+
+def _potash_by_leaf(view: View) -> tuple[float, tuple[Because, ...]]:
+    """How a leaf test's potassium moves the year's potash, as a factor; 0 where leaves hold an excess."""
+    verdict = leaf_verdict(view)
+    found = verdict.grade("K") if verdict is not None else None
+    if found is None or found.grade == "optimum":
+        return 1.0, ()
+    row = view.constant("potash for a short leaf")
+    step = row.number - 1
+    factor = {"deficient": 1 + 2 * step, "low": 1 + step, "high": 1 - step, "excess": 0.0}[
+        str(found.grade)
+    ]
+    link = from_fact(
+        "Leaf potassium of {leaf} % is {grade} by the norms {set}, so potash is {factor} times the usual",
+        row,
+        leaf=f"{found.value:g}",
+        grade=str(found.grade),
+        set=verdict.norms if verdict else "",
+        factor=f"{factor:.2g}",
+    )
+    return factor, (link,)
+
+
+# ---------------------------------------------------------------- what else fruit carries off
+
+
+@dataclass(frozen=True)
+class Other:
+    """A nutrient beside N, P and K: what the year's fruit carries off [g], what leaves say of it.
+
+    ``removed`` is None where no table tells; ``grade`` is None without a usable test.
+    """
+
+    nutrient: str
+    removed: Quantity | None
+    grade: str | None
+    short: bool
+    because: tuple[Because, ...]
+
+
+_PER_GRAM = {"g/kg": 1e-3, "mg/kg": 1e-6}
+OTHERS = ("Ca", "Mg", "Fe", "Mn", "Zn", "B", "Cu")
+
+
+def other_nutrients(view: View) -> list[Other]:
+    """Calcium, magnesium and the trace elements: what fruit takes and what the tree's own leaves say."""
+    crop, _ = expected_year(view, view.today) if view.bears else (Quantity(0.0, "g", 0.0, 0.0), ())
+    verdict = leaf_verdict(view)
+    short = {one.nutrient for one in shortages(view)}
+    found = []
+    for nutrient in OTHERS:
+        fact = view.species.get(f"removal_{nutrient.lower()}")
+        links: list[Because] = []
+        removed = None
+        if fact is not None:
+            least, most = crop.low or 0.0, crop.high or crop.value
+            gram = _PER_GRAM[fact.unit]
+            removed = Quantity(
+                crop.value * fact.number * gram,
+                "g",
+                least * fact.least * gram,
+                most * fact.most * gram,
+            )
+            links.append(
+                from_fact(
+                    "A crop of {crop} carries off {taken} ({value})",
+                    fact,
+                    crop=crop,
+                    taken=removed,
+                )
+            )
+        judged = verdict.grade(nutrient) if verdict is not None else None
+        if judged is not None:
+            links += judged.because
+        found.append(
+            Other(
+                nutrient,
+                removed,
+                None if judged is None else str(judged.grade),
+                nutrient in short,
+                tuple(links),
+            )
+        )
+    return found

@@ -245,7 +245,7 @@ def _with_records(view: View, placed: list[Placed]) -> list[Placed]:
     for work in sorted(view.tree.done, key=lambda one: one.date):
         product = names.get(work.product or "")
         feeds = product is None or product.grade[0] > 0
-        if work.job != "feed" or not feeds or work.date > view.today:
+        if work.job != "feed" or work.corrects or not feeds or work.date > view.today:
             continue
         near = [
             (not one.window.holds(work.date), abs(one.window.best - work.date), index)
@@ -372,7 +372,9 @@ def _within_cap(view: View, placed: Placed) -> Placed:
             break
         share = min(most / printed, 0.95)
         lower = Range(0.0, want.n.best * share, want.n.best * share)
-        want = replace(want, n=lower, p2o5=_lowered(want.p2o5, share), k2o=_lowered(want.k2o, share))
+        want = replace(
+            want, n=lower, p2o5=_lowered(want.p2o5, share), k2o=_lowered(want.k2o, share)
+        )
         blend = best_blend(want, placed.bags, buy=placed.bought)
         printed = _printed_in(names, blend)
     if blend is placed.blend:

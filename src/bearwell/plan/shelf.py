@@ -10,6 +10,8 @@ from itertools import groupby
 import numpy as np
 
 from bearwell.garden import NoFeeding, Product
+from bearwell.garden.values import grade_of
+from bearwell.knowledge import Fact
 from bearwell.plan.advice import Window
 from bearwell.plan.blend import Bag
 from bearwell.plan.view import View
@@ -109,6 +111,27 @@ class TreeShelf:
         figures = [row[name].number for name in pools]
         return float(released_fraction_two_pool(365.0, warmth, *figures))
 
+    def salt(self, product: Product) -> float:
+        """Salt of a gram of product, as grams of sodium nitrate: by its material, else by its label."""
+        known = self.salt_row(product)
+        if known is not None:
+            return known.number / 100
+        n, _, k2o = (part / 100 for part in product.grade)
+        return (n + k2o) * self.view.constant("salt of quick nutrients").number
+
+    def salt_row(self, product: Product) -> Fact | None:
+        """The salt index of the material a product names, or is by its label; None where it is a mixture."""
+        table = self.view.book.table("saltindex")
+        if product.material is not None:
+            row = table.get(product.material)
+            return None if row is None else row["index"]
+        materials = self.view.book.table("materials")
+        for name, row in table.items():
+            label = materials.get(name, {}).get("label")
+            if label is not None and grade_of(label.text) == product.grade:
+                return row["index"]
+        return None
+
     def _bag(
         self, product: Product, nitrogen: float, left: dict[str, float], by_label: bool
     ) -> Bag:
@@ -131,7 +154,7 @@ class TreeShelf:
             price=price,
             opened=product.opened,
             at_most=product.at_most,
-            salt=(n + k2o) * release["fast_share"].number,
+            salt=self.salt(product) * release["fast_share"].number,
         )
 
 

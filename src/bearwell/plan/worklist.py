@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from bearwell.errors import Problem
 from bearwell.plan.advice import Advice
 from bearwell.plan.cold import plan_cold
+from bearwell.plan.correct import plan_corrections
 from bearwell.plan.cropload import plan_crop
 from bearwell.plan.feed import feed_advice
 from bearwell.plan.harvest import plan_harvest
@@ -26,6 +27,7 @@ PLANNERS: dict[str, Callable[[View], list[Advice]]] = {
     "crop": plan_crop,
     "prune": plan_prune,
     "scout": plan_scout,
+    "correct": plan_corrections,
 }
 
 # Sections of a list, most pressing first: cold, what closes within its days, what is at its best, what is

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from bearwell.errors import BadInput
-from bearwell.garden.model import grade_of
+from bearwell.garden.values import grade_of
 from bearwell.knowledge import knowledge
 from bearwell.reasons import Because, amount, computed, from_fact
 from bearwell.reckon.model import (

@@ -9,7 +9,14 @@ from typing import Any
 
 import numpy as np
 
-from bearwell.api import FeedingYear, LoadedGarden, Shelf, feeding_sheet, feeding_year
+from bearwell.api import (
+    NUTRIENT_NAMES,
+    FeedingYear,
+    LoadedGarden,
+    Shelf,
+    feeding_sheet,
+    feeding_year,
+)
 from bearwell.errors import BadInput
 from bearwell.faces.feeding import (
     FLOWS,
@@ -139,6 +146,7 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
         "small": small,
         "percent": percent,
         "flows": FLOWS,
+        "nutrient_words": NUTRIENT_NAMES,
         "route_words": ROUTE_WORDS,
         "route_leads": ROUTE_LEADS,
         "Quantity": Quantity,

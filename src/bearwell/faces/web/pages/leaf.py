@@ -7,9 +7,18 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from bearwell.api import Diagnosis, Knowledge, LoadedGarden, Question, diagnose, leaf_key
+from bearwell.api import (
+    Advice,
+    Diagnosis,
+    Knowledge,
+    LoadedGarden,
+    Question,
+    diagnose,
+    leaf_key,
+    would_mend,
+)
 from bearwell.errors import BadInput
-from bearwell.faces.twins import because_twin
+from bearwell.faces.twins import advice_twin, because_twin
 from bearwell.faces.words import Words
 
 Given = Mapping[str, Sequence[str]]
@@ -49,6 +58,7 @@ class Outcome:
     tree: Tree = field(default_factory=Tree)
     sent: bool = False
     found: tuple[Diagnosis, ...] = ()
+    mends: Mapping[str, Advice] = field(default_factory=dict)
     complaint: str = ""
     hint: str = ""
 
@@ -61,7 +71,7 @@ def answer(given: Given, opened: LoadedGarden | None, book: Knowledge) -> Outcom
     try:
         return compute(given, opened, book)
     except BadInput as error:
-        return Outcome(questions, ticked, tree, True, (), error.message, error.hint)
+        return Outcome(questions, ticked, tree, True, complaint=error.message, hint=error.hint)
 
 
 def compute(given: Given, opened: LoadedGarden | None, book: Knowledge) -> Outcome:
@@ -81,7 +91,18 @@ def compute(given: Given, opened: LoadedGarden | None, book: Knowledge) -> Outco
         southern=southern,
         book=book,
     )
-    return Outcome(questions, ticked, tree, True, tuple(found))
+    return Outcome(questions, ticked, tree, True, tuple(found), _mends(opened, tree, found))
+
+
+def _mends(
+    opened: LoadedGarden | None, tree: Tree, found: Sequence[Diagnosis]
+) -> dict[str, Advice]:
+    """By nutrient, the job that each shortage found would make on a tree of the garden."""
+    if opened is None or not tree.id:
+        return {}
+    nutrients = [one.nutrient for one in found if one.sort == "shortage" and one.nutrient]
+    jobs = {nutrient: would_mend(opened, tree.id, nutrient) for nutrient in nutrients}
+    return {nutrient: job for nutrient, job in jobs.items() if job is not None}
 
 
 def _each_in_its_place(questions: Sequence[Question], given: Given) -> None:
@@ -140,6 +161,7 @@ def leaf_twin(outcome: Outcome, words: Words) -> dict[str, Any]:
             "day": outcome.tree.day.isoformat() if outcome.tree.day else None,
         },
         "diagnoses": [_diagnosis_twin(one, words) for one in outcome.found],
+        "mends": {key: advice_twin(job, words) for key, job in outcome.mends.items()},
     }
 
 
