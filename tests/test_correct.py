@@ -126,7 +126,7 @@ class TestDoses:
 
         job = jobs(view)["Zn"]
 
-        litres = view.constant("spray on a canopy").number * view.size.volume
+        litres = max(view.constant("spray on a canopy").number * view.size.volume, 1 / 0.6)
         assert job.quantity is not None
         assert job.quantity.value == pytest.approx(0.6 * litres)
         low, high = job.quantity.low, job.quantity.high

@@ -18,7 +18,16 @@ from bearwell.plan.leaftest import NAMES
 from bearwell.plan.shortages import Shortage, shortages
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
-from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase, recorded
+from bearwell.reasons import (
+    Because,
+    Phrase,
+    Value,
+    amount,
+    computed,
+    from_fact,
+    phrase,
+    recorded,
+)
 
 BY_ROUNDS = frozenset({"N", "P", "K"})
 NO_ROW_DAYS = timedelta(days=60)
@@ -171,29 +180,41 @@ def _dose(view: View, row: Row) -> _Dose:
 
 
 def _spray(view: View, strength: Fact, wetting: Fact, material: str) -> _Dose:
+    """A spray for a canopy, mixed in no smaller a batch than a kitchen scale can weigh for."""
     litres = max(wetting.number * view.size.volume, LITRE / 2)
-    mass = strength.number * litres
-    water = amount(litres, "L")
+    least = view.constant("least a kitchen scale weighs")
+    batch = max(litres, least.number / strength.number)
+    mass = strength.number * batch
+    values: dict[str, Value] = {
+        "mass": amount(mass, "g"),
+        "material": material,
+        "batch": amount(batch, "L"),
+        "water": amount(litres, "L"),
+        "each": amount(strength.number, "g"),
+    }
+    links = [
+        from_fact("The spray holds {value}", strength),
+        from_fact(
+            "A canopy of {volume} is wetted by {water} ({value})",
+            wetting,
+            volume=amount(view.size.volume, "m3"),
+            water=amount(litres, "L"),
+        ),
+    ]
+    display = "{mass} of {material} in {batch} of water"
+    if batch > litres:
+        display += ", of which it takes about {water}"
+        links.append(from_fact("A kitchen scale weighs no less than {value}", least))
     return _Dose(
-        amount(mass, "g", strength.least * litres, strength.most * litres),
-        phrase("{mass} of {material} in {water} of water", mass=amount(mass, "g"), material=material, water=water),
-        phrase(
-            "Dissolve {each} of {material} in each litre of water; this canopy takes about {water}, so {mass}.",
-            each=amount(strength.number, "g"),
-            material=material,
-            water=water,
-            mass=amount(mass, "g"),
+        amount(mass, "g", strength.least * batch, strength.most * batch),
+        Phrase(display, values),
+        Phrase(
+            "Dissolve {each} of {material} in each litre of water: {mass} in {batch}. This canopy takes "
+            "about {water}.",
+            values,
         ),
-        (
-            from_fact("The spray holds {value}", strength),
-            from_fact(
-                "A canopy of {volume} is wetted by {water} ({value})",
-                wetting,
-                volume=amount(view.size.volume, "m3"),
-                water=water,
-            ),
-        ),
-    )  # fmt: skip
+        tuple(links),
+    )
 
 
 def _on_the_ground(view: View, rate: Fact, material: str) -> _Dose:
