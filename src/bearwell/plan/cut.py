@@ -332,8 +332,7 @@ def _cut_steps(
     steps = [
         phrase("First what is dead or broken, back to sound wood."),
         phrase(
-            "Then what is diseased{named}, well below what you see, with blades cleaned after each cut.",
-            named=f" ({disease.text})" if disease is not None else "",
+            "Then what is diseased, well below what you see, with blades cleaned after each cut."
         ),
         phrase("Shoots from below the union, flush with the trunk."),
         phrase(
@@ -341,6 +340,10 @@ def _cut_steps(
             habit=_lower(view.species["prune_habit"].text),
         ),
     ]
+    if disease is not None:
+        steps.append(
+            phrase("Rain carries {disease} into wounds: a dry spell only.", disease=disease.text)
+        )
     if view.species["wood_kind"].text == "canes" and heavy:
         steps.append(
             phrase(

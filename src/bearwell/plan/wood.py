@@ -9,7 +9,12 @@ from math import pi
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact
-from bearwell.science.bearingwood import cuts_for_share, wood_a_year_on, wood_at_rest
+from bearwell.science.bearingwood import (
+    combined_range,
+    cuts_for_share,
+    wood_a_year_on,
+    wood_at_rest,
+)
 
 YEARS = 6
 _TWO_YEARS = timedelta(days=730)
@@ -133,16 +138,23 @@ def heading_cuts(view: View, share: float) -> tuple[tuple[HeadingCuts, ...], tup
         many = cuts_for_share(share, trunk, thick.number, power.number)
         if many < 0.5:
             continue
-        few = cuts_for_share(share, trunk, thick.most, power.least)
-        most = cuts_for_share(share, trunk, thick.least, power.most)
+        by_power = (
+            cuts_for_share(share, trunk, thick.number, power.least),
+            cuts_for_share(share, trunk, thick.number, power.most),
+        )
+        by_thickness = (
+            cuts_for_share(share, trunk, thick.most, power.number),
+            cuts_for_share(share, trunk, thick.least, power.number),
+        )
+        few, most = combined_range(many, [by_power, by_thickness])
+        by_shoots = (many * calls.least, many * calls.most)
+        fewest, crowd = combined_range(many * calls.number, [by_shoots])
         found.append(
             HeadingCuts(
                 name,
                 Quantity(thick.number, "m", thick.low, thick.high),
-                Quantity(round(many), "count", max(round(few), 1), round(most)),
-                Quantity(
-                    round(many * calls.number), "count", round(many * calls.least), round(many * calls.most)
-                ),
+                Quantity(max(round(many), 1), "count", max(round(few), 1), max(round(most), 1)),
+                Quantity(round(many * calls.number), "count", round(fewest), round(crowd)),
             )
-        )  # fmt: skip
+        )
     return tuple(found), tuple(links)

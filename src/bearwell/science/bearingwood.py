@@ -86,6 +86,42 @@ def wood_a_year_on(ages: Sequence[float], renewal: float) -> list[float]:
     return [new, *kept[:-2], kept[-2] + kept[-1]] if len(kept) > 1 else [new + kept[0]]
 
 
+def combined_range(best: float, ends: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """Range of a figure that is a product of uncertain ones, each varied alone.
+
+    Parameters
+    ----------
+    best : the figure with every part at its best value [1]
+    ends : the figure with one part at its low and at its high end, for each part [1]
+
+    Returns
+    -------
+    low and high end [1]
+
+    Raises
+    ------
+    BadInput: when a figure is not above zero
+
+    Valid for
+    ---------
+    parts that are uncertain for reasons of their own
+
+    Notes
+    -----
+    The logarithms of the single changes are added as squares: it is unlikely that all err the same way.
+
+    References
+    ----------
+    definition, propagation of independent errors
+    """
+    middle = above_zero(best, "best value")
+    down = up = 0.0
+    for pair in ends:
+        low, high = (math.log(above_zero(one, "end of a range") / middle) for one in sorted(pair))
+        down, up = math.hypot(down, low), math.hypot(up, high)
+    return middle * math.exp(-down), middle * math.exp(up)
+
+
 def cuts_for_share(share: float, trunk: float, branch: float, power: float) -> float:
     """Branches of a thickness whose leaves make a share of the canopy.
 

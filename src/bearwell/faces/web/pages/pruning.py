@@ -17,6 +17,7 @@ from bearwell.faces.web.drawing.daily import Band, Span, Stack, score_drawing, s
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity
 
+OFTEN = 3  # cuts from which a step that all of them share is said once
 BEHIND, AHEAD = 30, 366  # days the chart draws before and after today
 
 
@@ -64,9 +65,9 @@ def crown_drawing(year: PruningYear, words: Words, ident: str) -> Markup:
     if cover is not None:
         described += f"; {cover.label}"
         measures.append((year.fit.shelter.height, metres(year.fit.shelter.height, words)))  # type: ignore[union-attr,arg-type]
-    trunk = size.trunk_diameter or 0.0
+    trunk, stems = size.trunk_diameter or 0.0, size.form.name == "multi-stem"
     return side_view(
-        crowns, trunk, cover, measures, metres(1.0, words), ident,
+        crowns, trunk, stems, cover, measures, lambda length: metres(length, words), ident,
         f"{year.tree.called} from the side", described,
     )  # fmt: skip
 
@@ -110,7 +111,12 @@ def above_drawing(year: PruningYear, words: Words) -> Markup:
     described = "; ".join(one.label for one in shadows)
     square = size.form.name in ("hedge", "espalier")
     return plan_view(
-        shadows, square, metres(1.0, words), "above", f"{year.tree.called} from above", described
+        shadows,
+        square,
+        lambda length: metres(length, words),
+        "above",
+        f"{year.tree.called} from above",
+        described,
     )
 
 
@@ -218,6 +224,7 @@ class SheetRow:
     line: CutLine
     drawing: Markup
     opens_later: bool
+    steps: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -226,6 +233,7 @@ class PruneSheet:
 
     days: int
     rows: tuple[SheetRow, ...]
+    on_every: tuple[str, ...]
     minutes: float
     brush: float
     cautions: tuple[str, ...]
@@ -234,17 +242,22 @@ class PruneSheet:
 def sheet_of(opened: LoadedGarden, days: int, words: Words) -> PruneSheet:
     """The pruning sheet."""
     lines = pruning_sheet(opened, days_asked(days))
+    steps = [[words.phrase(step) for step in line.cut.steps] for line in lines]
+    often = steps if len(steps) >= OFTEN else []
+    on_every = tuple(one for one in (often or [[]])[0] if all(one in other for other in often))
     rows = tuple(
         SheetRow(
             line,
             crown_drawing(line.year, words, f"cut-{number}"),
             line.cut.window.earliest > opened.today,
+            tuple(step for step in steps[number] if step not in on_every),
         )
         for number, line in enumerate(lines)
     )
     return PruneSheet(
         days,
         rows,
+        on_every,
         sum(line.cut.minutes for line in lines),
         sum(line.cut.details["brush_m3"] for line in lines),
         _cautions(lines),
