@@ -56,6 +56,7 @@ def pruning_twin(year: PruningYear, today: date, words: Words) -> dict[str, Any]
         "share": round(year.share.share, 4),
         "most_share": round(year.share.most, 4),
         "after": {**_size(year.after), "volume_m3": round(year.after_volume, 3)},
+        "why_uncut": None if year.uncut is None else words.phrase(year.uncut),
         "cut": None if year.cut is None else year.cut.id,
         "cuts": [advice_twin(one, words) for one in year.cuts],
         "ahead_uncut": [_ahead(one) for one in year.ahead],

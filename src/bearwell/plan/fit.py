@@ -124,7 +124,7 @@ def _crowding(view: View, shelter: Shelter, room: float) -> tuple[float, tuple[s
     spreads = view.size.spread[0]
     for tree in others:
         spreads += tree_size(tree, view.book.kind(tree.kind), view.book, view.today).spread[0]
-    free = shelter.length - room * (len(others) + 1)
+    free = shelter.length - room * (len(others) + 2)  # at both ends and between
     squeeze = min(1.0, max(free, 0.1) / spreads)
     return squeeze, tuple(tree.called for tree in others)
 

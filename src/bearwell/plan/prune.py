@@ -164,12 +164,12 @@ def _in_the_gap(view: View, season: int, picked: date, bloom: date) -> list[Advi
 def best_by_score(view: View, window: Window) -> tuple[Window, tuple[Because, ...]]:
     """The window, its best day moved where another scores clearly better, and the chance it closes."""
     scores, clear = day_scores(view), view.constant("clearly better")
-    top = scores.best_in(window)
-    best = window.best if scores.at(window.best) >= clear.number * scores.at(top) else top
+    highest = scores.at(scores.best_in(window))
+    best = scores.nearest(window, clear.number * highest)
     chance = scores.chance_closed(best)
     links = [
         computed(
-            "Of this window {best} scores best: {reasons}",
+            "In this window {best} scores well: {reasons}",
             round(scores.at(best), 3),
             "1",
             best=best,
@@ -322,10 +322,16 @@ def _warm_rounds(
         drop_end + days_of(view, "light round after the drop"),
         days_of(view, "light round in summer"),
     )
-    summer = cooler(view, Window(opens, opens + place * lasts, opens + lasts))
     frost, last = first_frost(view, season), bloom + days_of(view, "latest autumn round")
     if frost is not None:
         last = min(last, frost - timedelta(days=round(hardens.number)))
+    # What a summer cut wakes must harden as well.
+    shuts = opens + lasts
+    if frost is not None:
+        shuts = min(shuts, frost - timedelta(days=round(hardens.number)))
+    if shuts < opens:
+        return []
+    summer = cooler(view, Window(opens, min(opens + place * lasts, shuts), shuts))
     open_for = days_of(view, "light round in autumn")
     autumn = cooler(view, Window(last - open_for, last - open_for / 2, last))
     rounds: list[tuple[str, Window, str, tuple[Because, ...]]] = [
@@ -388,6 +394,8 @@ def _late_dormant(view: View) -> list[Advice]:
             window, why, remarks = _evergreen_winter(view, season, bloom.date)
         else:
             window, why = _bare_winter(view, season, bloom.date)
+        window, why_score = best_by_score(view, window)
+        why = (*why, *why_score)
         headline = phrase(
             "Late winter cut, in dry weather" if remarks else "Winter cut, late, before buds wake"
         )
@@ -504,15 +512,9 @@ def _summer(view: View) -> list[Advice]:
             view.species["prune_season"],
             kind=view.species.name,
         )
-        advice.append(
-            main_cut(
-                view,
-                "main",
-                Window(earliest, best, max(latest, best)),
-                phrase("Summer cut after picking, in a dry spell"),
-                (why,),
-            )
-        )
+        window, why_score = best_by_score(view, Window(earliest, best, max(latest, best)))
+        headline = phrase("Summer cut after picking, in a dry spell")
+        advice.append(main_cut(view, "main", window, headline, (why, *why_score)))
     return advice
 
 

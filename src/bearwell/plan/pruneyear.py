@@ -63,6 +63,7 @@ class PruningYear:
     brush: Quantity
     crop_lost: Quantity
     care: tuple[dict[str, Fact], ...]
+    uncut: Phrase | None
 
 
 def pruning_year(view: View, advice: list[Advice]) -> PruningYear:
@@ -111,6 +112,7 @@ def pruning_year(view: View, advice: list[Advice]) -> PruningYear:
         amount(taken * brush.number, "m3", taken * brush.least, taken * brush.most),
         amount(share.share * lost.number, "1", share.share * lost.least, share.share * lost.most),
         _care(view),
+        None if cut is not None else _why_uncut(view),
     )
 
 
@@ -123,12 +125,27 @@ def _share_of(view: View, cut: Advice | None) -> Share:
     return yearly_share(view, cut.window)
 
 
+def _why_uncut(view: View) -> Phrase:
+    """Why no cut is planned for a tree in the coming year."""
+    settled = view.constant("settled before a cut")
+    if view.years_here * 365.25 < settled.number:
+        return phrase("It has only just been planted and is left to root.")
+    if not view.bears and view.species.belongs_to("avocado"):
+        return phrase("A young avocado is left alone until it bears.")
+    if view.species["prune_season"].text == "after harvest":
+        return phrase(
+            "Picking runs so near to bloom that no cut fits between, and what a summer cut wakes would not "
+            "harden before frost. Take out dead wood and suckers as you see them."
+        )
+    return phrase("Its time for this year has been used, or lies more than a year ahead.")
+
+
 def _closes(view: View, scores: DayScores, cut: Advice | None) -> date | None:
     """The day by which the window of a cut has closed in one year of ten."""
     if cut is None:
         return None
     likely = view.constant("quite likely").number
-    day = max(cut.window.earliest, view.today)
+    day = max(cut.window.best, view.today)
     while day <= cut.window.latest:
         if scores.chance_closed(day) >= likely:
             return day

@@ -54,6 +54,15 @@ class DayScores:
         begin, end = self.index(window.earliest), self.index(window.latest)
         return self.day(begin + int(np.argmax(np.round(self.score[begin : end + 1], 3))))
 
+    def nearest(self, window: Window, least: float) -> date:
+        """The day of a window nearest its best with at least a score; its highest where none has it."""
+        begin, end = self.index(window.earliest), self.index(window.latest)
+        good = np.flatnonzero(self.score[begin : end + 1] >= least) + begin
+        if not len(good):
+            return self.best_in(window)
+        usual = self.index(window.best)
+        return self.day(int(good[np.argmin(np.abs(good - usual))]))
+
     def chance_closed(self, day: date) -> float:
         """Chance that the window has closed by a day, bloom being early."""
         return float(self.closed[self.index(day)])
@@ -74,6 +83,8 @@ def day_scores(view: View, *, light: bool = False) -> DayScores:
     closed = _closing(view, first, days, light=light)
     if season != "summer only" and view.species["prune_recovery"].number > 0:
         factors["bloom"] = worth(1.0 - closed, view.constant("worth of a day in bloom").number)
+    else:
+        closed = np.zeros(len(days))  # bloom does not end such a window
     if sheds and season != "summer only":
         bare, late = _bare(view, first, days)
         factors["bare"] = worth(bare, view.constant("worth of a day in leaf").number)
@@ -100,13 +111,13 @@ def _since(stage: Stage, first: date, days: Floats, moved: float = 0.0) -> Float
 
 
 def _crop_off(view: View, first: date, days: Floats) -> Floats:
-    """Chance that no crop of a first wave hangs, from the end of bloom to the end of picking.
+    """Chance that no crop of a first wave hangs, from first flowers to the end of picking.
 
     A crop that hangs on past the next bloom counts from the end of that bloom: such a tree is never bare.
     """
     free = np.ones(len(days))
     for end in view.cycle.every("harvest end"):
-        bloom = view.cycle.of("bloom end", end.season) or view.cycle.of("full bloom", end.season)
+        bloom = view.cycle.of("bloom start", end.season) or view.cycle.of("full bloom", end.season)
         if end.wave > 1 or bloom is None or not _bears(view, end.date):
             continue
         following = view.cycle.of("bloom end", end.season + 1)
