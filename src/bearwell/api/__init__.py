@@ -26,7 +26,14 @@ from bearwell.api.gardens import (
     years,
 )
 from bearwell.api.leaves import diagnose, leaf_key, would_mend
-from bearwell.api.pruning import CutLine, PruningYear, pruning_sheet, pruning_year, width_share
+from bearwell.api.pruning import (
+    CutLine,
+    PruningYear,
+    Sketch,
+    pruning_sheet,
+    pruning_year,
+    width_share,
+)
 from bearwell.api.reckoning import (
     Reckoner,
     Reckoning,
@@ -75,6 +82,7 @@ __all__ = [
     "Reckoning",
     "SheetLine",
     "Shelf",
+    "Sketch",
     "Species",
     "Stage",
     "Tree",

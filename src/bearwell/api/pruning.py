@@ -8,20 +8,20 @@ from bearwell.api.gardens import LoadedGarden
 from bearwell.api.walking import open_within, walked
 from bearwell.garden import Tree
 from bearwell.plan.advice import Advice
-from bearwell.plan.pruneyear import PruningYear
+from bearwell.plan.pruneyear import PruningYear, Sketch, sketch_of
 from bearwell.plan.pruneyear import pruning_year as planned
 from bearwell.science.shapes import width_share
 
-__all__ = ["CutLine", "PruningYear", "pruning_sheet", "pruning_year", "width_share"]
+__all__ = ["CutLine", "PruningYear", "Sketch", "pruning_sheet", "pruning_year", "width_share"]
 
 
 @dataclass(frozen=True)
 class CutLine:
-    """One cut on a pruning sheet, with the pruning of its tree."""
+    """One cut on a pruning sheet, with what is drawn of it."""
 
     tree: Tree
     cut: Advice
-    year: PruningYear
+    sketch: Sketch
 
 
 def pruning_year(opened: LoadedGarden, tree_id: str) -> PruningYear:
@@ -41,5 +41,5 @@ def pruning_sheet(opened: LoadedGarden, days: int = 42) -> tuple[CutLine, ...]:
         ]
 
     return tuple(
-        CutLine(tree, one, planned(opened.view(tree), [one])) for tree, one in walked(opened, cuts)
+        CutLine(tree, one, sketch_of(opened.view(tree), one)) for tree, one in walked(opened, cuts)
     )

@@ -224,9 +224,9 @@ def prune_sheet_twin(
                 "tree": line.tree.id,
                 "name": line.tree.called,
                 "cut": advice_twin(line.cut, words),
-                "now": _size(line.year.size.canopy),
-                "after": _size(line.year.after),
-                "heading_cuts": {one.name: _range(one.cuts, 0) for one in line.year.headings},
+                "now": _size(line.sketch.size.canopy),
+                "after": _size(line.sketch.after),
+                "heading_cuts": {one.name: _range(one.cuts, 0) for one in line.sketch.headings},
             }
             for line in lines
         ],

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from bearwell.plan.advice import Advice, Window
-from bearwell.plan.reduce import NOTHING, Aim, aim_of, reduction_of
+from bearwell.plan.reduce import NOTHING, Aim, reduction_of
 from bearwell.plan.view import View
 from bearwell.plan.wood import HeadingCuts, heading_cuts
 from bearwell.reasons import (
@@ -93,7 +93,7 @@ def yearly_share(view: View, window: Window) -> Share:
         return Share(
             min(share, light), min(most.number, light), tuple(links), cut_before=already[-1]
         )
-    aim = aim_of(view)
+    aim = view.aim
     if aim is not None:
         share, told = _towards(view, aim, share, cap)
         links += told

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from bearwell.errors import BadInput
 from bearwell.garden import Shelter
-from bearwell.plan.view import View
 from bearwell.reasons import Because, amount, computed, from_fact
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import Cut, canopy_volume, scaled_canopy, width_share
 from bearwell.science.underacover import cover_height, fitting_scale, least_clearance
 from bearwell.season.growth import years_ahead
 from bearwell.season.size import tree_size
+
+if TYPE_CHECKING:
+    from bearwell.plan.view import View
 
 # Ways of making it fit, least change first among equals.
 _WAYS: dict[str, Cut] = {

@@ -17,8 +17,7 @@ from bearwell.plan.cut import (
     one_cut,
     usual_on,
 )
-from bearwell.plan.fit import fit_of
-from bearwell.plan.reduce import NOTHING, aim_of
+from bearwell.plan.reduce import NOTHING
 from bearwell.plan.view import LOOK_BACK, YEAR_AHEAD, View
 from bearwell.plan.windows import FACTOR_WORDS, day_scores, fruit_load
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase, recorded
@@ -193,7 +192,7 @@ def best_by_score(view: View, window: Window) -> tuple[Window, tuple[Because, ..
 
 def _before_the_cover(view: View) -> list[Advice]:
     """What must come off before the cover closes for winter, tips only: a late cut wakes tender shoots."""
-    fit = fit_of(view)
+    fit = view.fit
     if fit is None or fit.fits or not fit.share or fit.share < NOTHING:
         return []
     advice = []
@@ -266,7 +265,7 @@ def _light_rounds(
     """Light rounds after harvest, in summer and in early autumn, those that fit."""
     light = view.constant("light round share")
     most = view.species["prune_share_max"].number
-    aim = aim_of(view)
+    aim = view.aim
     share = Share(min(light.number, most), min(light.most, most), (), aim=aim)
     if aim is not None and aim.open:
         why = (*why, *aim.because, computed("Each round takes first what stands beyond that size"))

@@ -9,9 +9,9 @@ from bearwell.garden import Tree
 from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice
 from bearwell.plan.cut import Share, after_cut, yearly_share
-from bearwell.plan.fit import Fit, fit_of
+from bearwell.plan.fit import Fit
 from bearwell.plan.prune import barest_day
-from bearwell.plan.reduce import Reduction, aim_of, reduction_of
+from bearwell.plan.reduce import Reduction, reduction_of
 from bearwell.plan.view import View
 from bearwell.plan.windows import DayScores, day_scores
 from bearwell.plan.wood import HeadingCuts, WoodAccount, heading_cuts, wood_account
@@ -34,6 +34,27 @@ class Light:
     after: Quantity
     wanted: Quantity
     because: tuple[Because, ...]
+
+
+@dataclass(frozen=True)
+class Sketch:
+    """What a drawing of one cut shows: the tree before it and after, and its cover."""
+
+    tree: Tree
+    size: Size
+    cut: Advice | None
+    share: Share
+    after: CanopySize
+    fit: Fit | None
+    headings: tuple[HeadingCuts, ...]
+
+
+def sketch_of(view: View, cut: Advice) -> Sketch:
+    """The drawing of one cut."""
+    share = _share_of(view, cut)
+    heavy = bool(cut.details["heavy"])
+    headings = heading_cuts(view, share.share)[0] if heavy else ()
+    return Sketch(view.tree, view.size, cut, share, after_cut(view, share), view.fit, headings)
 
 
 @dataclass(frozen=True)
@@ -65,6 +86,13 @@ class PruningYear:
     care: tuple[dict[str, Fact], ...]
     uncut: Phrase | None
 
+    @property
+    def sketch(self) -> Sketch:
+        """The drawing of the cut shown."""
+        return Sketch(
+            self.tree, self.size, self.cut, self.share, self.after, self.fit, self.headings
+        )
+
 
 def pruning_year(view: View, advice: list[Advice]) -> PruningYear:
     """The pruning of one tree; ``advice`` is what its planners say over the year."""
@@ -78,7 +106,7 @@ def pruning_year(view: View, advice: list[Advice]) -> PruningYear:
     years = round(view.constant("years drawn ahead").number)
     light_only = bool(coming) and not any(one.details["heavy"] for one in coming)
     scores = day_scores(view, light=light_only)
-    aim = aim_of(view)
+    aim = view.aim
     headings, why_headings = heading_cuts(view, share.share)
     lost, brush = view.constant("crop lost to a cut"), view.constant("brush of canopy")
     taken = size.volume * share.share
@@ -101,7 +129,7 @@ def pruning_year(view: View, advice: list[Advice]) -> PruningYear:
         ahead(after),
         _why_growth(view),
         _light(view, share.share, after),
-        fit_of(view),
+        view.fit,
         reduction_of(view, aim, most) if aim is not None and aim.open else None,
         scores,
         _closes(view, scores, cut),
@@ -121,7 +149,7 @@ def _share_of(view: View, cut: Advice | None) -> Share:
     if cut is None:
         return Share(0.0, view.species["prune_share_max"].number, ())
     if not cut.details["heavy"]:
-        return Share(cut.details["share"], cut.details["most_share"], (), aim=aim_of(view))
+        return Share(cut.details["share"], cut.details["most_share"], (), aim=view.aim)
     return yearly_share(view, cut.window)
 
 

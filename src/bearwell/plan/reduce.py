@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from bearwell.plan.fit import Fit, fit_of
-from bearwell.plan.view import View
 from bearwell.reasons import Because, amount, computed, recorded
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import canopy_volume
 from bearwell.science.treegrowth import ReductionYear, reduction_plan
 from bearwell.season.growth import growth_habit
+
+if TYPE_CHECKING:
+    from bearwell.plan.view import View
 
 NOTHING = 0.005  # share of a canopy that is not worth a cut
 
@@ -40,7 +42,7 @@ class Reduction:
     reached: bool
 
 
-def aim_of(view: View, fit: Fit | None = None) -> Aim | None:
+def aim_of(view: View) -> Aim | None:
     """The size wanted, by the grower's words or so that it fits its cover; nothing where neither asks."""
     size, tree = view.size, view.tree
     height, (along, across) = size.height, size.spread
@@ -59,7 +61,7 @@ def aim_of(view: View, fit: Fit | None = None) -> Aim | None:
                 across=amount(across, "m"),
             )
         )
-    found = fit or fit_of(view)
+    found = view.fit
     if found is not None and found.by_winter is not None:
         winter = found.by_winter
         if winter.height < height or winter.spread_along < along or winter.spread_across < across:

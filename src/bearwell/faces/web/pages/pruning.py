@@ -9,7 +9,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from bearwell.api import CutLine, LoadedGarden, PruningYear, pruning_sheet, width_share
+from bearwell.api import CutLine, LoadedGarden, PruningYear, Sketch, pruning_sheet, width_share
 from bearwell.faces.shelf import days_asked
 from bearwell.faces.twins_pruning import factor_names
 from bearwell.faces.web.drawing.crown import Cover, Crown, Shadow, plan_view, side_view
@@ -33,11 +33,11 @@ def shown_days(today: date) -> tuple[date, date]:
     return first, after - timedelta(days=1)
 
 
-def crown_drawing(year: PruningYear, words: Words, ident: str) -> Markup:
+def crown_drawing(sketch: Sketch, words: Words, ident: str) -> Markup:
     """The tree from the side, before and after the cut; across its cover where it has one."""
-    size, after, cover = year.size, year.after, None
-    if year.fit is not None and year.fit.points and year.fit.shelter.height is not None:
-        cover = _cover(year, words)
+    size, after, cover = sketch.size, sketch.after, None
+    if sketch.fit is not None and sketch.fit.points and sketch.fit.shelter.height is not None:
+        cover = _cover(sketch, words)
     before_width, after_width = (
         (size.spread[1], after.spread_across)
         if cover is not None
@@ -55,7 +55,7 @@ def crown_drawing(year: PruningYear, words: Words, ident: str) -> Markup:
         Crown(size.height, size.skirt, before_width, outline, "before",
               f"Now: {_sized(size.height, size.spread, words)}")
     ]  # fmt: skip
-    if year.cut is not None and year.share.share > 0:
+    if sketch.cut is not None and sketch.share.share > 0:
         said = _sized(after.height, (after.spread_along, after.spread_across), words)
         crowns.append(
             Crown(after.height, size.skirt, after_width, outline, "after", f"After the cut: {said}")
@@ -64,11 +64,11 @@ def crown_drawing(year: PruningYear, words: Words, ident: str) -> Markup:
     described = "; ".join(crown.label for crown in crowns)
     if cover is not None:
         described += f"; {cover.label}"
-        measures.append((year.fit.shelter.height, metres(year.fit.shelter.height, words)))  # type: ignore[union-attr,arg-type]
+        measures.append((sketch.fit.shelter.height, metres(sketch.fit.shelter.height, words)))  # type: ignore[union-attr,arg-type]
     trunk, stems = size.trunk_diameter or 0.0, size.form.name == "multi-stem"
     return side_view(
         crowns, trunk, stems, cover, measures, lambda length: metres(length, words), ident,
-        f"{year.tree.called} from the side", described,
+        f"{sketch.tree.called} from the side", described,
     )  # fmt: skip
 
 
@@ -76,11 +76,11 @@ def _sized(height: float, spread: tuple[float, float], words: Words) -> str:
     return f"{metres(height, words)} high, {metres(spread[0], words)} by {metres(spread[1], words)} across"
 
 
-def _cover(year: PruningYear, words: Words) -> Cover | None:
-    fit = year.fit
+def _cover(sketch: Sketch, words: Words) -> Cover | None:
+    fit = sketch.fit
     if fit is None or fit.shelter.height is None:
         return None
-    half = (fit.shelter.width or max(year.size.spread[1] * 1.2, 1.0)) / 2
+    half = (fit.shelter.width or max(sketch.size.spread[1] * 1.2, 1.0)) / 2
     shape, high = fit.shelter.shape, fit.shelter.height
     steps = [step / 20 - 1 for step in range(41)]
     if shape == "hoop":
@@ -187,7 +187,7 @@ def tree_shown(opened: LoadedGarden, year: PruningYear, words: Words) -> dict[st
         "tree": year.tree,
         "year": year,
         "kind": opened.view(year.tree).species,
-        "side": crown_drawing(year, words, "side"),
+        "side": crown_drawing(year.sketch, words, "side"),
         "above": above_drawing(year, words),
         "wide": wide,
         "narrow": narrow,
@@ -248,7 +248,7 @@ def sheet_of(opened: LoadedGarden, days: int, words: Words) -> PruneSheet:
     rows = tuple(
         SheetRow(
             line,
-            crown_drawing(line.year, words, f"cut-{number}"),
+            crown_drawing(line.sketch, words, f"cut-{number}"),
             line.cut.window.earliest > opened.today,
             tuple(step for step in steps[number] if step not in on_every),
         )
