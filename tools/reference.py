@@ -478,6 +478,12 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("A tree's feeding year", "/tree/<id>/feeding.json", "twins_feeding.py", "feeding_twin"),
     ("The shelf", "/shelf.json", "twins_feeding.py", "shelf_twin"),
     ("The feeding sheet", "/sheet.json", "twins_feeding.py", "sheet_twin"),
+    ("A tree's pruning", "/tree/<id>/pruning.json", "twins_pruning.py", "pruning_twin"),
+    ("A tree's pruning: `fit`", "/tree/<id>/pruning.json", "twins_pruning.py", "_fit"),
+    ("A tree's pruning: `reduction`", "/tree/<id>/pruning.json", "twins_pruning.py", "_reduction"),
+    ("A tree's pruning: `window`", "/tree/<id>/pruning.json", "twins_pruning.py", "_window"),
+    ("A tree's pruning: `wood`", "/tree/<id>/pruning.json", "twins_pruning.py", "_wood"),
+    ("The pruning sheet", "/sheet/pruning.json", "twins_pruning.py", "prune_sheet_twin"),
 )
 
 
