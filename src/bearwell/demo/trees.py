@@ -221,7 +221,7 @@ TREES: tuple[Kept, ...] = (
         "hass",
         (6, 5, 10),
         (
-            'height = "3.3 m"',
+            'height = "3.5 m"',
             'spread = ["2.8 m", "2.5 m"]',
             'skirt = "0.4 m"',
             'trunk_girth = "38 cm"',

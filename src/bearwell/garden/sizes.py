@@ -18,7 +18,7 @@ def doubtful_sizes(
     """Every measure of a garden that contradicts another; ``line`` finds the line of a key."""
     found = []
     for number, tree in enumerate(garden.trees):
-        told = [*_girth(tree, book), *_wanted(tree)]
+        told = [*_girth(tree, book), *_wanted(tree, book)]
         shelter = garden.shelter(tree.shelter)
         if shelter is not None and shelter.shape != "wall":
             told += _under(tree, shelter)
@@ -67,9 +67,18 @@ def _girth(tree: Tree, book: Knowledge) -> Iterator[Told]:
         )
 
 
-def _wanted(tree: Tree) -> Iterator[Told]:
+def _wanted(tree: Tree, book: Knowledge) -> Iterator[Told]:
     """A wanted size that is no reduction, or leaves no crown."""
     height, skirt = tree.wanted_height, tree.skirt
+    share = book.constant("skirt share").number
+    if height is not None and skirt is None and height <= share * (tree.height or 0.0):
+        supposed = _length(share * (tree.height or 0.0))
+        yield (
+            "wanted_height",
+            f"a wanted_height of {_length(height)} is not above its lowest foliage, supposed at {supposed}",
+            "measure its skirt; until then it is not cut towards that height",
+            "warning",
+        )
     if height is not None and skirt is not None and height <= skirt:
         yield (
             "wanted_height",

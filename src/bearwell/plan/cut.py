@@ -91,7 +91,11 @@ def yearly_share(view: View, window: Window) -> Share:
         )
         light = view.constant("light round share").number
         return Share(
-            min(share, light), min(most.number, light), tuple(links), cut_before=already[-1]
+            min(share, light),
+            min(most.number, light),
+            tuple(links),
+            cut_before=already[-1],
+            aim=view.aim,
         )
     aim = view.aim
     if aim is not None:

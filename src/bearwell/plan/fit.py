@@ -99,6 +99,10 @@ def _under(view: View, shelter: Shelter, height: float) -> Fit:
         ),
         computed("Taken to stand on the middle line of the shelter, its spread along it"),
     ]
+    if shelter.width is None:
+        links.append(
+            computed("Its width is not given, so only its height is held against the tree")
+        )
     if squeeze < 1.0:
         links.append(
             computed(

@@ -192,7 +192,7 @@ def best_by_score(view: View, window: Window) -> tuple[Window, tuple[Because, ..
 
 def _before_the_cover(view: View) -> list[Advice]:
     """What must come off before the cover closes for winter, tips only: a late cut wakes tender shoots."""
-    fit = view.fit
+    fit = view.fit if view.species.keeps_leaves else None  # a bare tree is cut in its own season
     if fit is None or fit.fits or not fit.share or fit.share < NOTHING:
         return []
     advice = []

@@ -256,7 +256,7 @@ def _light(view: View, share: float, after: CanopySize) -> Light:
     size, row = view.size, view.species["leaf_layers"]
     k, wanted = view.constant("light extinction"), view.constant("light for flower buds")
     grown = view.species["grown_height"].number * (1 - view.constant("skirt share").number)
-    depth = min(max(size.height - size.skirt, 0.0) / grown, 1.5)
+    depth = max(size.height - size.skirt, 0.0) / grown
 
     def now(layers: float, extinction: float) -> float:
         return light_share(extinction, layers * depth, INNER)
