@@ -335,6 +335,7 @@ class TestWoodAndCuts:
 
         assert not year.headings
         assert any("oldest, out at the ground" in step.text for step in year.cut.steps)
+        assert not any("below the union" in step.text for step in year.cut.steps)
 
     def test_the_steps_begin_with_dead_wood_then_disease_then_suckers(self, tmp_path: Path) -> None:
         year = year_of(tmp_path, tree("satsuma"))

@@ -338,7 +338,9 @@ def _cut_steps(
         phrase(
             "Then what is diseased, well below what you see, with blades cleaned after each cut."
         ),
-        phrase("Shoots from below the union, flush with the trunk."),
+        phrase("Shoots from the ground beyond the stems it is to keep.")
+        if size.form.name == "multi-stem"
+        else phrase("Shoots from below the union, flush with the trunk."),
         phrase(
             "Crossing and rubbing wood, then {habit}",
             habit=_lower(view.species["prune_habit"].text),
