@@ -122,8 +122,12 @@ def test_every_module_is_checked(module: str) -> None:
     assert public - checked <= ELSEWHERE.get(module, set()), "nothing checks these"
 
 
-# Formulas held elsewhere: by Example 35 below, or by a law in test_science_laws.py.
+# Formulas held elsewhere: by Example 35 below, or by a law in test_science_laws.py or test_pruning_laws.py.
 ELSEWHERE: dict[str, set[str]] = {
+    "bearingwood": {"wood_a_year_on"},
+    "shapes": {"canopy_volume", "canopy_after_removal", "scaled_canopy", "width_share"},
+    "treegrowth": {"canopy_a_year_on", "reduction_plan"},
+    "underacover": {"fitting_scale", "least_clearance"},
     "cropwater": {"evaporation_reduction_fao56", "evaporation_coefficient_fao56"},
     "sun": {"solar_declination_spencer"},
 }

@@ -23,7 +23,7 @@ from pydantic.fields import FieldInfo
 from bearwell import quantities
 from bearwell.api import knowledge, reckoners
 from bearwell.faces.cli import cli
-from bearwell.garden import model
+from bearwell.garden import model, pruning
 from bearwell.knowledge import Fact, Knowledge, Species
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -241,10 +241,12 @@ TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
     ("`[weather]`", "", model.Weather),
     ("`[weather.normals]`", "", model.Normals),
     ("`[feeding]`", "", model.Feeding),
+    ("`[pruning]`", "", pruning.Pruning),
     ("`[[no_feeding]]`", "repeated for each rule", model.NoFeeding),
     ("`[[shelter]]`", "repeated for each shelter", model.Shelter),
     ("`[[product]]`", "repeated for each product", model.Product),
     ("`[[tree]]`", "repeated for each tree", model.Tree),
+    ("`cut_more = { ... }`", "of a tree", pruning.CutMore),
     ("`grows_in = { ... }`", "of a tree in a pot", model.Container),
     ("`leaf_tests = [ { ... } ]`", "of a tree", model.LeafTest),
     ("`shortages = [ { ... } ]`", "of a tree", model.SeenShortage),
@@ -347,6 +349,9 @@ def words_list(book: Knowledge) -> str:
     text += "### rootstock\n\n"
     text += table(("rootstock", "also called", "cold, against a seedling", "vigour", "remark"),
                   rows("rootstocks", "also", "cold", "vigour", "remark"))  # fmt: skip
+    text += "### shape\n\nOf a tree's canopy.\n\n"
+    text += table(("shape", "what it looks like", "also called", "a cut makes smaller"),
+                  rows("shapes", "says", "also", "gives"))  # fmt: skip
     text += "### release\n\n"
     text += table(("release", "share of nitrogen in the first warm season", "lasts", "remark"),
                   rows("releases", "first_season", "duration", "remark"))  # fmt: skip
@@ -473,6 +478,12 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("A tree's feeding year", "/tree/<id>/feeding.json", "twins_feeding.py", "feeding_twin"),
     ("The shelf", "/shelf.json", "twins_feeding.py", "shelf_twin"),
     ("The feeding sheet", "/sheet.json", "twins_feeding.py", "sheet_twin"),
+    ("A tree's pruning", "/tree/<id>/pruning.json", "twins_pruning.py", "pruning_twin"),
+    ("A tree's pruning: `fit`", "/tree/<id>/pruning.json", "twins_pruning.py", "_fit"),
+    ("A tree's pruning: `reduction`", "/tree/<id>/pruning.json", "twins_pruning.py", "_reduction"),
+    ("A tree's pruning: `window`", "/tree/<id>/pruning.json", "twins_pruning.py", "_window"),
+    ("A tree's pruning: `wood`", "/tree/<id>/pruning.json", "twins_pruning.py", "_wood"),
+    ("The pruning sheet", "/sheet/pruning.json", "twins_pruning.py", "prune_sheet_twin"),
 )
 
 

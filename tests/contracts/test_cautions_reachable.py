@@ -25,6 +25,7 @@ TREES = [
     ("fig", ""),
     ("apple", ""),
     ("peach", ""),
+    ("hass", ""),
 ]
 SETTINGS = [
     ("mild", date(2026, 11, 25)),
@@ -36,6 +37,7 @@ SETTINGS = [
 def _table(kind: str, pot: str, today: date) -> str:
     """A tree tall enough for ladders, or in a pot."""
     count = f"counts = [{{ date = {today - timedelta(days=2)}, fruit = 900 }}]\n"
+    count += 'cut_more = { share = "55 %", reason = "in the way" }\n'
     text: str = gardens.tree(kind, today=today, pot=pot, more=count)
     if kind == "apple":
         text += (

@@ -26,6 +26,14 @@ from bearwell.api.gardens import (
     years,
 )
 from bearwell.api.leaves import diagnose, leaf_key, would_mend
+from bearwell.api.pruning import (
+    CutLine,
+    PruningYear,
+    Sketch,
+    pruning_sheet,
+    pruning_year,
+    width_share,
+)
 from bearwell.api.reckoning import (
     Reckoner,
     Reckoning,
@@ -43,6 +51,7 @@ from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
 from bearwell.plan.schedule import Placed
 from bearwell.plan.shelf import CUP_PARTS, TreeShelf, in_measures
+from bearwell.plan.windows import FACTOR_WORDS, DayScores
 from bearwell.plan.worklist import Worklist, minutes_of, section_of
 from bearwell.reckon import Option
 from bearwell.season.cycle import Stage
@@ -50,11 +59,14 @@ from bearwell.season.ledger import Ledger
 
 __all__ = [
     "CUP_PARTS",
+    "FACTOR_WORDS",
     "LATE_FROM",
     "LATE_TO",
     "NUTRIENT_NAMES",
     "Advice",
     "Band",
+    "CutLine",
+    "DayScores",
     "Diagnosis",
     "Fact",
     "FeedingYear",
@@ -64,11 +76,13 @@ __all__ = [
     "Option",
     "Placed",
     "Product",
+    "PruningYear",
     "Question",
     "Reckoner",
     "Reckoning",
     "SheetLine",
     "Shelf",
+    "Sketch",
     "Species",
     "Stage",
     "Tree",
@@ -89,12 +103,15 @@ __all__ = [
     "leaf_key",
     "minutes_of",
     "open_garden",
+    "pruning_sheet",
+    "pruning_year",
     "reckon",
     "reckoners",
     "run_reckoner",
     "section_of",
     "shelf",
     "tree_year",
+    "width_share",
     "worklist",
     "would_mend",
     "write_demo",

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from bearwell.api.gardens import LoadedGarden
+from bearwell.api.walking import open_within, walked
 from bearwell.garden import Product, Tree
 from bearwell.plan.need import Need, Other, other_nutrients
 from bearwell.plan.schedule import Placed
@@ -180,16 +181,15 @@ class SheetLine:
 
 def feeding_sheet(opened: LoadedGarden, days: int = 21) -> tuple[SheetLine, ...]:
     """The rounds that can be given in the coming days, in walking order."""
-    last = opened.today + timedelta(days=days)
-    lines = []
-    for tree in opened.garden.trees:
-        for placed in opened.schedule.trees[tree.id].rounds:
-            open_now = placed.window.earliest <= last and placed.window.latest >= opened.today
-            if (
-                placed.blend is not None
-                and placed.blend.doses
-                and placed.given is None
-                and open_now
-            ):
-                lines.append(SheetLine(tree, placed))
-    return tuple(lines)
+
+    def rounds(tree: Tree) -> list[Placed]:
+        return [
+            placed
+            for placed in opened.schedule.trees[tree.id].rounds
+            if placed.blend is not None
+            and placed.blend.doses
+            and placed.given is None
+            and open_within(placed.window, opened.today, days)
+        ]
+
+    return tuple(SheetLine(tree, placed) for tree, placed in walked(opened, rounds))

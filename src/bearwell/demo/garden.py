@@ -47,6 +47,10 @@ heavy_rain = "25 mm"
 rain_days = 2
 # area_cap = "1 lb/1000ft2"               # where a rule limits nitrogen on the ground at once: kept to, in parts
 
+# How you want cutting planned: citrus "after frost" (waits until nights that hurt are over) or "after harvest".
+[pruning]
+late_rounds = "after frost"
+
 # Structures that trees stand under or against in winter.
 [[shelter]]
 id = "north-hoop"

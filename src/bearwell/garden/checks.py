@@ -182,6 +182,7 @@ class Checks:
             hint = f"did you mean {', '.join(near)}?" if near else KINDS_LISTED
             self._tell(f"{title}: unknown kind '{kind}'", hint, (*at, "kind"))
         self._known("rootstocks", tree.get("rootstock"), (*at, "rootstock"), "warning")
+        self._known("shapes", tree.get("shape"), (*at, "shape"))
         place = tree.get("grows_in")
         if isinstance(place, dict):
             self._known("containers", place.get("medium"), (*at, "grows_in", "medium"))
@@ -318,6 +319,7 @@ def with_keys(garden: Garden, book: Knowledge) -> Garden:
     for tree in garden.trees:
         changes: dict[str, Any] = {
             "rootstock": key("rootstocks", tree.rootstock),
+            "shape": key("shapes", tree.shape),
             "done": tuple(
                 one.model_copy(update={"look": key("inspections", one.look)}) for one in tree.done
             ),

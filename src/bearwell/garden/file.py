@@ -19,6 +19,8 @@ from bearwell.garden import model, values
 from bearwell.garden.checks import Checks, with_keys
 from bearwell.garden.lines import Place, line_map, line_of
 from bearwell.garden.model import Garden
+from bearwell.garden.pruning import CutMore, Pruning
+from bearwell.garden.sizes import doubtful_sizes
 from bearwell.knowledge import Knowledge, extend
 
 _TABLES: dict[str, type[values.Model]] = {
@@ -37,6 +39,8 @@ _TABLES: dict[str, type[values.Model]] = {
     "soil_test": model.SoilTest,
     "normals": model.Normals,
     "feeding": model.Feeding,
+    "pruning": Pruning,
+    "cut_more": CutMore,
     "leaf_tests": model.LeafTest,
 }
 # Complaints of pydantic about the type of a value, in a grower's words.
@@ -101,6 +105,8 @@ def load_garden(path: Path, book: Knowledge, today: date) -> GardenFile:
     except ValidationError as error:
         problems += [_explain(name, places, raw, detail) for detail in error.errors()]
     problems += Checks(name, places, raw, book, today).all()
+    if garden is not None:
+        problems += doubtful_sizes(name, garden, book, lambda *at: line_of(places, at))
     problems = list(dict.fromkeys(problems))
     problems.sort(key=lambda problem: (problem.where != name, problem.line or 0))
     if garden is None or any(problem.severity == "error" for problem in problems):

@@ -17,6 +17,7 @@ from pydantic import (
 )
 
 from bearwell.errors import BadInput
+from bearwell.garden.pruning import CutMore, Pruning
 from bearwell.garden.values import (
     MAJOR,
     TRACE,
@@ -222,6 +223,10 @@ class Tree(Model):
     skirt: Skirt | None = None
     trunk_girth: Girth | None = None
     shelter: str | None = None
+    shape: str | None = None
+    wanted_height: Length | None = None
+    wanted_spread: Annotated[tuple[Spread, Spread], BeforeValidator(_spread)] | None = None
+    cut_more: CutMore | None = None
     harvests: tuple[Harvest, ...] = ()
     observed: tuple[Observed, ...] = ()
     counts: tuple[Count, ...] = ()
@@ -476,6 +481,7 @@ class Garden(Model):
     site: Site
     weather: Weather = Weather()
     feeding: Feeding = Feeding()
+    pruning: Pruning = Pruning()
     no_feeding: tuple[NoFeeding, ...] = ()
     shelters: tuple[Shelter, ...] = Field(default=(), alias="shelter")
     products: tuple[Product, ...] = Field(default=(), alias="product")

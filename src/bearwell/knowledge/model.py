@@ -176,4 +176,5 @@ ITEM_NAMES = {
     "rootstocks": "a rootstock we know",
     "inspections": "a look we know",
     "saltindex": "a material whose salt index is known",
+    "shapes": "a shape of canopy we know",
 }

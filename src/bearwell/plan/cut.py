@@ -8,18 +8,22 @@ from datetime import date, timedelta
 import numpy as np
 
 from bearwell.plan.advice import Advice, Window
+from bearwell.plan.reduce import NOTHING, Aim, reduction_of
 from bearwell.plan.view import View
+from bearwell.plan.wood import HeadingCuts, heading_cuts
 from bearwell.reasons import (
     Because,
     Phrase,
     Value,
     amount,
+    computed,
     from_fact,
     of_fact,
     phrase,
     recorded,
 )
-from bearwell.science.canopy import height_and_spread_after_removal
+from bearwell.science.canopy import CanopySize
+from bearwell.science.shapes import canopy_after_removal
 
 
 @dataclass(frozen=True)
@@ -31,6 +35,8 @@ class Share:
     because: tuple[Because, ...]
     young: bool = False
     cut_before: date | None = None
+    aim: Aim | None = None
+    more: bool = False
 
     @property
     def heavy(self) -> bool:
@@ -53,7 +59,7 @@ def yearly_share(view: View, window: Window) -> Share:
         why = from_fact("It is young, so it is only shaped: about {value}", young)
         return Share(share, share, (why,), young=True)
     low = view.constant("prune share low")
-    aim = min(low.number, most.number)
+    share, cap = min(low.number, most.number), most.number
     links = [
         from_fact(
             "A quarter to a third of the canopy is the most in a year; {kind}: at most {value}",
@@ -62,6 +68,18 @@ def yearly_share(view: View, window: Window) -> Share:
         ),
         from_fact("The plan starts from {value}", low),
     ]
+    more = view.tree.cut_more
+    if more is not None and more.share > cap:
+        cap = more.share
+        links.append(
+            recorded(
+                "You allow {share} % for a reason: {reason}",
+                more.share,
+                "1",
+                share=round(100 * more.share),
+                reason=more.reason,
+            )
+        )
     already = _cut_within_the_year(view, window)
     if already:
         days: dict[str, Value] = {f"day{k}": day for k, day in enumerate(already)}
@@ -72,8 +90,66 @@ def yearly_share(view: View, window: Window) -> Share:
             )
         )
         light = view.constant("light round share").number
-        return Share(min(aim, light), min(most.number, light), tuple(links), cut_before=already[-1])
-    return Share(aim, most.number, tuple(links))
+        return Share(
+            min(share, light),
+            min(most.number, light),
+            tuple(links),
+            cut_before=already[-1],
+            aim=view.aim,
+        )
+    aim = view.aim
+    if aim is not None:
+        share, told = _towards(view, aim, share, cap)
+        links += told
+    elif more is not None:
+        share = max(share, more.share)
+    return Share(share, max(cap, share), tuple(links), aim=aim, more=share > most.number)
+
+
+def _towards(view: View, aim: Aim, usual: float, cap: float) -> tuple[float, list[Because]]:
+    """The share of this year's cut towards a wanted size, and why."""
+    links = list(aim.because)
+    if not aim.open:
+        light = view.constant("light round share")
+        links.append(
+            from_fact(
+                "It is no larger than wanted: it is thinned by about {value}, for light, not made smaller",
+                light,
+            )
+        )
+        return min(light.number, usual), links
+    plan = reduction_of(view, aim, cap)
+    first, count = plan.years[0], len(plan.years)
+    if count == 1:
+        text = "{share} % of the canopy brings it to that size in one cut"
+    elif plan.reached:
+        text = (
+            "To that size it is {all} % less canopy, more than a year's share: {count} years of cuts, "
+            "{share} % in the first"
+        )
+    else:
+        text = (
+            "To that size it is {all} % less canopy; at a year's share it grows back too fast to get there in "
+            "{count} years. Raise the wanted size or the share, or think of a smaller stock"
+        )
+    values: dict[str, Value] = {"share": round(100 * first.share)}
+    if count > 1:
+        values |= {"all": round(100 * aim.share), "count": count}
+    links.append(computed(text, round(first.share, 4), "1", **values))
+    least = min(view.constant("light round share").number, usual)
+    return max(first.share, least), links
+
+
+def after_cut(view: View, share: Share) -> CanopySize:
+    """The measures after a cut: on the way to a wanted size first, the rest of the share even all round."""
+    size = view.size
+    if share.aim is None or not share.aim.open or share.share <= NOTHING:
+        return canopy_after_removal(size.canopy, size.skirt, size.form, share.share)
+    first = reduction_of(view, share.aim, share.share).years[0]
+    rest = 1.0 - (1.0 - share.share) / max(1.0 - first.share, 1e-9)
+    if rest <= NOTHING:
+        return first.after
+    return canopy_after_removal(first.after, size.skirt, size.form, rest)
 
 
 def _cut_within_the_year(view: View, window: Window) -> list[date]:
@@ -190,12 +266,16 @@ def one_cut(
 ) -> Advice:
     """A cut as advice; ``heavy`` where it is told apart from its share."""
     size, heavy = view.size, share.heavy if heavy is None else heavy
-    after = height_and_spread_after_removal(size.height, size.skirt, *size.spread, share.share)
+    after = after_cut(view, share)
     taken = size.volume * share.share
     least = size.volume * min(share.share, share.most) * view.constant("least of a cut").number
     cases = [*view.species.lineage, *(["evergreen"] if view.species.keeps_leaves else [])]
     if size.height > view.constant("tall tree").number:
         cases += ["tall", "large"]
+    if share.more:
+        cases.append("more than the share")
+    minutes, low_minutes, high_minutes = work_minutes(view, taken, heavy=heavy)
+    headings, why_headings = heading_cuts(view, share.share) if heavy else ((), ())
     return Advice(
         id=view.advice_id("prune", what, window.best),
         tree=view.tree.id,
@@ -208,11 +288,12 @@ def one_cut(
             share=round(100 * share.share),
             volume=amount(taken, "m3"),
         ),
-        steps=_cut_steps(view, share.share, heavy),
+        steps=_cut_steps(view, share.share, after, heavy, headings),
         cautions=view.cautions("prune", *cases),
-        minutes=max(10, round(20 + 12 * taken)) if heavy else 12,
+        minutes=minutes,
         because=(
             *because,
+            *why_headings,
             *size.because,
             from_fact("What bears: {value}", view.species["bearing_wood"]),
         ),
@@ -226,23 +307,58 @@ def one_cut(
             "after_height_m": round(after.height, 2),
             "after_spread_m": [round(after.spread_along, 2), round(after.spread_across, 2)],
             "heavy": heavy,
+            "brush_m3": round(taken * view.constant("brush of canopy").number, 2),
+            "minutes_low": low_minutes,
+            "minutes_high": high_minutes,
         },
         remarks=(*remarks, *_sun_remarks(view, window)),
     )
 
 
-def _cut_steps(view: View, share: float, heavy: bool) -> tuple[Phrase, ...]:
-    size = view.size
-    after = height_and_spread_after_removal(size.height, size.skirt, *size.spread, share)
+def work_minutes(view: View, taken: float, *, heavy: bool) -> tuple[float, float, float]:
+    """Minutes of work for a canopy volume taken off [min]: expected, low and high."""
+    if not heavy:
+        light = view.constant("minutes of light work")
+        return light.number, light.least, light.most
+    start, each = view.constant("minutes of a cut"), view.constant("minutes a cubic metre")
+    return (
+        float(round(start.number + each.number * taken)),
+        float(round(start.least + each.least * taken)),
+        float(round(start.most + each.most * taken)),
+    )
+
+
+def _cut_steps(
+    view: View, share: float, after: CanopySize, heavy: bool, headings: tuple[HeadingCuts, ...]
+) -> tuple[Phrase, ...]:
+    """What to cut, in order."""
+    size, disease = view.size, view.species.get("wound_disease")
     steps = [
+        phrase("First what is dead or broken, back to sound wood."),
         phrase(
-            "First what is dead, broken or diseased; then shoots from below the union, flush with the trunk."
+            "Then what is diseased, well below what you see, with blades cleaned after each cut."
         ),
+        phrase("Shoots from the ground beyond the stems it is to keep.")
+        if size.form.name == "multi-stem"
+        else phrase("Shoots from below the union, flush with the trunk."),
         phrase(
-            "Then crossing and rubbing wood, then {habit}",
+            "Crossing and rubbing wood, then {habit}",
             habit=_lower(view.species["prune_habit"].text),
         ),
     ]
+    if disease is not None:
+        steps.append(
+            phrase("Rain carries {disease} into wounds: a dry spell only.", disease=disease.text)
+        )
+    if view.species["wood_kind"].text == "canes" and heavy:
+        steps.append(
+            phrase(
+                "Canes by age: {share} % of them, the oldest, out at the ground; keep every younger age.",
+                share=round(100 * view.species["renewal_share"].number),
+            )
+        )
+    if heavy and headings:
+        steps.append(_heading_step(headings))
     if heavy:
         steps.append(
             phrase(
@@ -258,6 +374,15 @@ def _cut_steps(view: View, share: float, heavy: bool) -> tuple[Phrase, ...]:
         phrase("Keep the wood that bears: {wood}", wood=_lower(view.species["bearing_wood"].text))
     )
     return tuple(steps)
+
+
+def _heading_step(headings: tuple[HeadingCuts, ...]) -> Phrase:
+    """How many cuts of which thickness make the share, as one sentence."""
+    parts, values = [], {}
+    for one in headings:
+        parts.append(f"{{{one.name}}} as thick as a {one.name}")
+        values[one.name] = f"{one.cuts.value:g} ({one.cuts.low:g} to {one.cuts.high:g})"
+    return Phrase(f"The share in cuts: {' or '.join(parts)}, or a mixture.", dict(values))
 
 
 def _lower(text: str) -> str:

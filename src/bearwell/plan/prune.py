@@ -17,8 +17,10 @@ from bearwell.plan.cut import (
     one_cut,
     usual_on,
 )
+from bearwell.plan.reduce import NOTHING
 from bearwell.plan.view import LOOK_BACK, YEAR_AHEAD, View
-from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase
+from bearwell.plan.windows import FACTOR_WORDS, day_scores, fruit_load
+from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase, recorded
 
 
 def plan_prune(view: View) -> list[Advice]:
@@ -32,6 +34,7 @@ def plan_prune(view: View) -> list[Advice]:
     }[season](view)
     first, last = view.today - timedelta(days=LOOK_BACK), view.today + timedelta(days=YEAR_AHEAD)
     settled = view.tree.planted + days_of(view, "settled before a cut")
+    advice += _before_the_cover(view)
     return [
         one
         for one in advice
@@ -142,29 +145,118 @@ def _in_the_gap(view: View, season: int, picked: date, bloom: date) -> list[Advi
     rest = max(view.constant("least rest before bloom").number, recovery.least)
     least = bloom - timedelta(days=round(rest))
     latest = max(latest, min(earliest + days_of(view, "window of a main cut"), least))
-    best, why_best = _past_frost(view, season, earliest, latest)
+    soon = view.garden.pruning.late_rounds == "after harvest"
+    usual, why_best = (earliest, ()) if soon else _past_frost(view, season, earliest, latest)
+    window, why_score = best_by_score(view, Window(earliest, usual, latest))
     why_recovery = from_fact("A main cut wants {value} before bloom", recovery)
     return [
         main_cut(
             view,
             "main",
-            Window(earliest, best, latest),
+            window,
             phrase("Main cut, in the gap between harvest and bloom"),
-            (why_gap, why_recovery, *why_best, _disagreement(view)),
+            (why_gap, why_recovery, *why_best, *why_score, *_disagreement(view)),
         )
     ]
 
 
-def _disagreement(view: View) -> Because:
+def best_by_score(view: View, window: Window) -> tuple[Window, tuple[Because, ...]]:
+    """The window, its best day moved where another scores clearly better, and the chance it closes."""
+    scores, clear = day_scores(view), view.constant("clearly better")
+    highest = scores.at(scores.best_in(window))
+    best = scores.nearest(window, clear.number * highest)
+    chance = scores.chance_closed(best)
+    links = [
+        computed(
+            "In this window {best} scores well: {reasons}",
+            round(scores.at(best), 3),
+            "1",
+            best=best,
+            reasons=", ".join(
+                f"{FACTOR_WORDS[name]} {100 * float(values[scores.index(best)]):.0f} %"
+                for name, values in scores.factors.items()
+            ),
+        )
+    ]
+    if chance >= view.constant("quite likely").number:
+        links.append(
+            computed(
+                "Bloom may come early: by then the window has closed in {years} years of a hundred",
+                round(chance, 3),
+                "1",
+                years=round(100 * chance),
+            )
+        )
+    return Window(window.earliest, best, window.latest), tuple(links)
+
+
+def _before_the_cover(view: View) -> list[Advice]:
+    """What must come off before the cover closes for winter, tips only: a late cut wakes tender shoots."""
+    fit = view.fit if view.species.keeps_leaves else None  # a bare tree is cut in its own season
+    if fit is None or fit.fits or not fit.share or fit.share < NOTHING:
+        return []
+    advice = []
+    hardens, light = view.constant("flush hardens"), view.constant("light round share")
+    for season in (view.site.season, view.site.season + 1):
+        frost = first_frost(view, season)
+        if frost is None:
+            continue
+        latest = frost - timedelta(days=round(hardens.number))
+        earliest = latest - days_of(view, "light round in autumn")
+        best = earliest + days_of(view, "light round in autumn") / 2
+        share = min(fit.share, light.most)
+        text = "{share} % of the canopy must come off for it to stand free"
+        if share < fit.share:
+            text += (
+                "; as much as a late cut may take is {most} %, so for this winter bow the rest down, raise the "
+                "cover or let it touch, and cut it smaller after the frost"
+            )
+        why = computed(
+            text,
+            round(fit.share, 3),
+            "1",
+            share=round(100 * fit.share),
+            most=round(100 * light.most),
+        )
+        harden = from_fact("New growth needs about {value} to harden before frost", hardens)
+        advice.append(
+            one_cut(
+                view,
+                "fit",
+                Window(earliest, best, latest),
+                Share(share, share, ()),
+                phrase("Trim it to fit under {shelter} before winter", shelter=fit.shelter.id),
+                (*fit.because, why, harden),
+                heavy=False,
+            )
+        )
+    return advice
+
+
+def _disagreement(view: View) -> tuple[Because, ...]:
+    """Both sides of the dispute on cutting citrus while nights freeze, and what the plan follows."""
     fact = view.species["prune_recovery"]
-    return from_fact(
-        "Sources disagree on cutting citrus in late autumn and winter where nights freeze: some cut right "
-        "after harvest, others only when frost is past. The plan keeps to the gap and leans to its later, "
-        "safer part; nothing heavy within {value} of bloom"
-        if view.species.belongs_to("citrus")
-        else "The cut falls after harvest and leaves {value} before bloom",
-        fact,
-    )
+    if not view.species.belongs_to("citrus"):
+        return (from_fact("The cut falls after harvest and leaves {value} before bloom", fact),)
+    soon = view.garden.pruning.late_rounds == "after harvest"
+    rows = [
+        row
+        for row in view.book.table("cutcare").values()
+        if row["about"].text == "season" and view.species.belongs_to(row["groups"].text)
+    ]
+    sides = tuple(from_fact("One side of a dispute: {value}", row["text"]) for row in rows)
+    if soon:
+        own = recorded(
+            'You chose late_rounds = "after harvest": frost is not waited out, tender shoots are the risk'
+        )
+    else:
+        own = from_fact(
+            "Sources disagree on cutting citrus in late autumn and winter where nights freeze: some cut right "
+            "after harvest, others only when frost is past. The plan keeps to the gap and leans to its later, "
+            "safer part; nothing heavy within {value} of bloom",
+            fact,
+        )
+    return (*sides, own)
 
 
 def _light_rounds(
@@ -173,7 +265,10 @@ def _light_rounds(
     """Light rounds after harvest, in summer and in early autumn, those that fit."""
     light = view.constant("light round share")
     most = view.species["prune_share_max"].number
-    share = Share(min(light.number, most), min(light.most, most), ())
+    aim = view.aim
+    share = Share(min(light.number, most), min(light.most, most), (), aim=aim)
+    if aim is not None and aim.open:
+        why = (*why, *aim.because, computed("Each round takes first what stands beyond that size"))
     closes = min(
         bloom - days_of(view, "light round before bloom"),
         picked + days_of(view, "light round closes after picking"),
@@ -226,10 +321,16 @@ def _warm_rounds(
         drop_end + days_of(view, "light round after the drop"),
         days_of(view, "light round in summer"),
     )
-    summer = cooler(view, Window(opens, opens + place * lasts, opens + lasts))
     frost, last = first_frost(view, season), bloom + days_of(view, "latest autumn round")
     if frost is not None:
         last = min(last, frost - timedelta(days=round(hardens.number)))
+    # What a summer cut wakes must harden as well.
+    shuts = opens + lasts
+    if frost is not None:
+        shuts = min(shuts, frost - timedelta(days=round(hardens.number)))
+    if shuts < opens:
+        return []
+    summer = cooler(view, Window(opens, min(opens + place * lasts, shuts), shuts))
     open_for = days_of(view, "light round in autumn")
     autumn = cooler(view, Window(last - open_for, last - open_for / 2, last))
     rounds: list[tuple[str, Window, str, tuple[Because, ...]]] = [
@@ -292,6 +393,8 @@ def _late_dormant(view: View) -> list[Advice]:
             window, why, remarks = _evergreen_winter(view, season, bloom.date)
         else:
             window, why = _bare_winter(view, season, bloom.date)
+        window, why_score = best_by_score(view, window)
+        why = (*why, *why_score)
         headline = phrase(
             "Late winter cut, in dry weather" if remarks else "Winter cut, late, before buds wake"
         )
@@ -408,40 +511,16 @@ def _summer(view: View) -> list[Advice]:
             view.species["prune_season"],
             kind=view.species.name,
         )
-        advice.append(
-            main_cut(
-                view,
-                "main",
-                Window(earliest, best, max(latest, best)),
-                phrase("Summer cut after picking, in a dry spell"),
-                (why,),
-            )
-        )
+        window, why_score = best_by_score(view, Window(earliest, best, max(latest, best)))
+        headline = phrase("Summer cut after picking, in a dry spell")
+        advice.append(main_cut(view, "main", window, headline, (why, *why_score)))
     return advice
 
 
 def barest_day(view: View) -> tuple[date, float]:
     """When an ever-bearing tree carries least fruit within the coming year, and its load then."""
     days = [view.today + timedelta(days=step) for step in range(0, 365, 3)]
-    load = np.zeros(len(days))
-    begins, later = (
-        days_of(view, "fruit begins to weigh"),
-        view.constant("load of a later wave").number,
-    )
-    for bloom in view.cycle.every("full bloom"):
-        end = view.cycle.of("harvest end", bloom.season, bloom.wave)
-        start = view.cycle.of("harvest start", bloom.season, bloom.wave)
-        if end is None or start is None:
-            continue
-        weight = 1.0 if bloom.wave == 1 else later
-        for index, day in enumerate(days):
-            if bloom.date + begins <= day <= end.date:
-                left = (
-                    1.0
-                    if day < start.date
-                    else 1 - (day - start.date).days / max(1, (end.date - start.date).days)
-                )
-                load[index] += weight * left
+    load = fruit_load(view, days)
     climate = view.site.climate
     if climate is not None:
         limit = view.species["cold_flush"].number + view.constant("frost in the flush").number

@@ -8,6 +8,8 @@ from functools import cached_property
 
 from bearwell.garden import Garden, Tree
 from bearwell.knowledge import Fact, Knowledge, Species
+from bearwell.plan.fit import Fit, fit_of
+from bearwell.plan.reduce import Aim, aim_of
 from bearwell.season.cycle import Cycle
 from bearwell.season.site import SiteSeason
 from bearwell.season.size import Size, tree_size
@@ -33,6 +35,16 @@ class View:
     def size(self) -> Size:
         """Measured or supposed size."""
         return tree_size(self.tree, self.species, self.book, self.today)
+
+    @cached_property
+    def fit(self) -> Fit | None:
+        """How it stands under its shelter."""
+        return fit_of(self)
+
+    @cached_property
+    def aim(self) -> Aim | None:
+        """The size it is to come down to, where the grower or its cover asks for one."""
+        return aim_of(self)
 
     @cached_property
     def water(self) -> WaterState | None:

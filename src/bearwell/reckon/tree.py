@@ -23,7 +23,8 @@ from bearwell.reckon.model import (
     percentage,
 )
 from bearwell.reckon.sky import cited
-from bearwell.science import bearing, canopy, nutrients, risk
+from bearwell.science import bearing, canopy, nutrients, risk, shapes
+from bearwell.season.size import canopy_form
 
 RESHUFFLES = 4000
 
@@ -96,30 +97,33 @@ def _canopy(given: Mapping[str, Any]) -> Answer:
         )
     along, across = spreads[0], spreads[-1]
     skirt = given.get("skirt", 0.0)
-    volume = canopy.canopy_volume_ellipsoid(given["height"], skirt, along, across)
+    form = canopy_form(given.get("shape", "spheroid"), knowledge())
+    size = canopy.CanopySize(given["height"], along, across)
+    volume = shapes.canopy_volume(size, skirt, form)
     results: dict[str, Any] = {"volume_m3": round(volume, 4)}
-    links = [
-        cited(
-            "Ellipsoid from skirt to top: π/6 × crown height × both spreads",
-            round(volume, 4),
-            "m3",
-            "common-practice",
-            "geometry",
-        )
+    text = (
+        "Ellipsoid from skirt to top: π/6 × crown height × both spreads"
+        if form.name == "spheroid"
+        else f"Volume as {form.name} from skirt to top"
+    )
+    links = [cited(text, round(volume, 4), "m3", "common-practice", "geometry")]
+    row = knowledge().item("shapes", form.name)
+    links += [
+        from_fact(f"An ordinary {form.name}: {said} {{value}}", row[column])
+        for column, said in (("taper", "narrow end over wide end"), ("straight", "upright share"))
+        if column in row
     ]
     notes: list[str] = []
     if given.get("remove") is not None:
         share = given["remove"] / 100
-        after = canopy.height_and_spread_after_removal(given["height"], skirt, along, across, share)
+        after = shapes.canopy_after_removal(size, skirt, form, share)
         results |= {
             "after_volume_m3": round(volume * (1 - share), 4),
             "after_height_m": round(after.height, 3),
             "after_spread_along_m": round(after.spread_along, 3),
             "after_spread_across_m": round(after.spread_across, 3),
         }
-        links.append(
-            computed("Each measure shrinks by the cube root of what is left, the skirt stays")
-        )
+        links.append(computed(_shrinks(form)))
         if share > 1 / 3:
             notes.append(
                 "More than a third of the canopy in one year sets most fruit trees back; spread it over years."
@@ -127,6 +131,20 @@ def _canopy(given: Mapping[str, Any]) -> Answer:
         if share > 0:
             notes += _cautions("prune")
     return results, tuple(links), tuple(notes)
+
+
+def _shrinks(form: shapes.Form) -> str:
+    """What a cut does to the measures of a shape."""
+    if form.cut != shapes.ALL_ROUND:
+        kept = "length" if form.name == "hedge" else "depth"
+        return f"Height and width shrink by the square root of what is left; {kept} and skirt stay"
+    if form.name == "skirted":
+        return "All measures shrink alike until the volume left is right; the skirt stays"
+    return "Each measure shrinks by the cube root of what is left, the skirt stays"
+
+
+def _shape(text: str) -> str:
+    return knowledge().item_key("shapes", text)
 
 
 def _bearing(given: Mapping[str, Any]) -> Answer:
@@ -287,6 +305,13 @@ RECKONERS = (
                 measured("skirt"),
                 "m",
                 "height of the lowest foliage; 0 if left out",
+                required=False,
+            ),
+            Option(
+                "shape",
+                _shape,
+                "text",
+                "shape of the canopy, spheroid if left out; see docs/reference/garden-file.md",
                 required=False,
             ),
             Option("remove", percentage, "%", "share of the volume to take off", required=False),

@@ -8,8 +8,11 @@ from math import pi
 
 from bearwell.garden import Tree
 from bearwell.knowledge import Knowledge, Species
-from bearwell.reasons import Because, amount, computed, from_fact, recorded
-from bearwell.science.canopy import canopy_area, canopy_volume_ellipsoid
+from bearwell.reasons import Because, Value, amount, computed, from_fact, recorded
+from bearwell.science.canopy import CanopySize, canopy_area
+from bearwell.science.shapes import Cut, Form, canopy_volume
+
+_ROUND = Form()
 
 
 @dataclass(frozen=True)
@@ -24,6 +27,12 @@ class Size:
     area: float
     supposed: tuple[str, ...]
     because: tuple[Because, ...]
+    form: Form = _ROUND
+
+    @property
+    def canopy(self) -> CanopySize:
+        """Height and both spreads together."""
+        return CanopySize(self.height, *self.spread)
 
     @property
     def measured(self) -> bool:
@@ -34,6 +43,25 @@ class Size:
     def trunk_diameter(self) -> float | None:
         """Diameter of the trunk [m]."""
         return None if self.girth is None else self.girth / pi
+
+
+_CUTS: dict[str, Cut] = {
+    "all round": (True, True, True),
+    "height and width": (True, False, True),
+    "height and length": (True, True, False),
+}
+
+
+def canopy_form(shape: str, book: Knowledge) -> Form:
+    """A shape with the figures of its row."""
+    row = book.item("shapes", shape)
+    taper, straight = row.get("taper"), row.get("straight")
+    return Form(
+        shape,
+        1.0 if taper is None else taper.number,
+        0.0 if straight is None else straight.number,
+        _CUTS[row["gives"].text],
+    )
 
 
 def tree_size(tree: Tree, species: Species, book: Knowledge, today: date) -> Size:
@@ -81,7 +109,8 @@ def tree_size(tree: Tree, species: Species, book: Knowledge, today: date) -> Siz
     if skirt is None:
         skirt = book.constant("skirt share").number * height
         supposed.append("skirt")
-    volume = float(canopy_volume_ellipsoid(height, skirt, *spread))
+    form = canopy_form(tree.shape or species["canopy_shape"].text, book)
+    volume = float(canopy_volume(CanopySize(height, *spread), skirt, form))
     area = float(canopy_area(*spread))
     if not supposed or supposed == ["skirt"]:
         links.append(
@@ -92,17 +121,15 @@ def tree_size(tree: Tree, species: Species, book: Knowledge, today: date) -> Siz
                 across=amount(spread[1], "m"),
             )
         )
-    links.append(
-        computed(
-            "Canopy volume of an ellipsoid from skirt to top: {volume}",
-            volume,
-            "m3",
-            volume=amount(volume, "m3"),
-        )
-    )
-    return Size(
-        height, spread, skirt, tree.trunk_girth, volume, area, tuple(supposed), tuple(links)
-    )
+    shaped: dict[str, Value] = {"shape": form.name, "volume": amount(volume, "m3")}
+    if tree.shape is None:
+        text = "Its shape is not told; {kind} is kept as {shape}: from skirt to top {volume}"
+        links.append(from_fact(text, species["canopy_shape"], kind=species.name, **shaped))
+    else:
+        text = "Canopy volume, as {shape} from skirt to top: {volume}"
+        links.append(computed(text, volume, "m3", **shaped))
+    girth = tree.trunk_girth
+    return Size(height, spread, skirt, girth, volume, area, tuple(supposed), tuple(links), form)
 
 
 def fed_ring(size: Size, book: Knowledge) -> tuple[float, float, float]:

@@ -91,6 +91,7 @@ def tree_twin(opened: LoadedGarden, year: TreeYear, words: Words) -> dict[str, A
             "spread_m": list(size.spread),
             "skirt_m": size.skirt,
             "trunk_girth_m": size.girth,
+            "shape": size.form.name,
             "volume_m3": size.volume,
             "area_m2": size.area,
             "supposed": list(size.supposed),

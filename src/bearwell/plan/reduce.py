@@ -1,0 +1,96 @@
+"""A size the tree is to come down to, by the grower or its cover, and the cuts of the years to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bearwell.reasons import Because, amount, computed, recorded
+from bearwell.science.canopy import CanopySize
+from bearwell.science.shapes import canopy_volume
+from bearwell.science.treegrowth import ReductionYear, reduction_plan
+from bearwell.season.growth import growth_habit
+
+if TYPE_CHECKING:
+    from bearwell.plan.view import View
+
+NOTHING = 0.005  # share of a canopy that is not worth a cut
+
+
+@dataclass(frozen=True)
+class Aim:
+    """The size wanted after cutting, whose wish it is, and whether anything is left to take off."""
+
+    wanted: CanopySize
+    by: str
+    share: float
+    because: tuple[Because, ...]
+
+    @property
+    def open(self) -> bool:
+        """Whether the tree is larger than the size wanted."""
+        return self.share > NOTHING
+
+
+@dataclass(frozen=True)
+class Reduction:
+    """The years of a reduction under a yearly share; ``reached`` says whether they get there."""
+
+    aim: Aim
+    most: float
+    years: tuple[ReductionYear, ...]
+    reached: bool
+
+
+def aim_of(view: View) -> Aim | None:
+    """The size wanted, by the grower's words or so that it fits its cover; nothing where neither asks."""
+    size, tree = view.size, view.tree
+    height, (along, across) = size.height, size.spread
+    links: list[Because] = []
+    by = []
+    if tree.wanted_height is not None or tree.wanted_spread is not None:
+        by.append("you")
+        height = min(height, tree.wanted_height or height)
+        wide = tree.wanted_spread or size.spread
+        along, across = min(along, wide[0]), min(across, wide[1])
+        links.append(
+            recorded(
+                "You want it {height} high and {along} by {across} across",
+                height=amount(height, "m"),
+                along=amount(along, "m"),
+                across=amount(across, "m"),
+            )
+        )
+    found = view.fit
+    if found is not None and found.by_winter is not None:
+        winter = found.by_winter
+        if winter.height < height or winter.spread_along < along or winter.spread_across < across:
+            by.append("the cover")
+            height = min(height, winter.height)
+            along, across = min(along, winter.spread_along), min(across, winter.spread_across)
+            links += [
+                *found.because,
+                computed(
+                    "With a year's growth it stands free of the cover next winter when it is cut to {height} "
+                    "high and {along} by {across}",
+                    height=amount(height, "m"),
+                    along=amount(along, "m"),
+                    across=amount(across, "m"),
+                ),
+            ]
+    if not by or height <= size.skirt:
+        return None
+    wanted = CanopySize(height, along, across)
+    share = 1.0 - canopy_volume(wanted, size.skirt, size.form) / size.volume
+    return Aim(wanted, " and ".join(by), share, tuple(links))
+
+
+def reduction_of(view: View, aim: Aim, most: float) -> Reduction:
+    """The cuts of the coming years towards an aim, each at most ``most`` of the canopy."""
+    size, years = view.size, round(view.constant("most years of a reduction").number)
+    habit = growth_habit(view.tree, view.species, view.book)
+    age = max(view.tree.age(view.today), 1.0)
+    plan = reduction_plan(size.canopy, size.skirt, size.form, aim.wanted, most, age, habit, years)
+    last = plan[-1].after
+    reached = all(now <= then + 1e-6 for now, then in zip(last, aim.wanted, strict=True))
+    return Reduction(aim, most, tuple(plan), reached)

@@ -1,0 +1,171 @@
+"""Room for a canopy under a hoop, box or gable."""
+
+from __future__ import annotations
+
+import math
+
+from bearwell.errors import BadInput
+from bearwell.science._arrays import above_zero, not_negative
+from bearwell.science.canopy import CanopySize
+from bearwell.science.shapes import Cut, Form, scaled_canopy, width_share
+
+STEPS = 30  # levels of the crown at which the room is looked at
+
+
+def cover_height(shape: str, width: float, height: float, eaves: float, offset: float) -> float:
+    """Height of a cover above the ground at a distance from its middle line.
+
+    Parameters
+    ----------
+    shape : hoop (half an ellipse), gable or box [text]
+    width : width of the cover at the ground [m]
+    height : height of the cover at its middle line [m]
+    eaves : height of a gable's eaves [m]
+    offset : distance from the middle line [m]
+
+    Returns
+    -------
+    height of the cover there; nothing beyond its side [m]
+
+    Raises
+    ------
+    BadInput: when the shape is unknown or a measure negative
+
+    Valid for
+    ---------
+    covers that stand level, the same along their length
+
+    Notes
+    -----
+    Hoop: H sqrt(1 - (x / (W/2))^2). Gable: from the eaves straight up to the ridge.
+
+    References
+    ----------
+    geometry, half ellipse and triangle
+    """
+    half, top = above_zero(width, "width") / 2.0, not_negative(height, "height")
+    out = abs(offset) / half
+    if out > 1.0:
+        return 0.0
+    if shape == "hoop":
+        return top * math.sqrt(max(1.0 - out**2, 0.0))  # half ellipse
+    if shape == "gable":
+        return top - (top - not_negative(eaves, "eaves")) * out
+    if shape == "box":
+        return top
+    raise BadInput(f"'{shape}' is not the shape of a cover", "hoop, gable or box")
+
+
+def least_clearance(
+    size: CanopySize,
+    skirt: float,
+    form: Form,
+    shape: str,
+    width: float,
+    height: float,
+    eaves: float,
+) -> float:
+    """Least room between a canopy in the middle of a cover and the cover, straight up.
+
+    Parameters
+    ----------
+    size : height of the tree and its spreads along and across the cover [m]
+    skirt : height of the lowest foliage above the ground [m]
+    form : the shape of the canopy [1]
+    shape : hoop (half an ellipse), gable or box [text]
+    width : width of the cover at the ground [m]
+    height : height of the cover at its middle line [m]
+    eaves : height of a gable's eaves [m]
+
+    Returns
+    -------
+    room, negative where the canopy stands through the cover [m]
+
+    Raises
+    ------
+    BadInput: when a shape is unknown or a measure negative
+
+    Valid for
+    ---------
+    trees that stand on the middle line
+
+    Notes
+    -----
+    The cover's height at the edge of the canopy less the height of that edge, at 31 levels of the crown, and
+    the room beside it at its widest.
+
+    References
+    ----------
+    geometry, outline against outline
+    """
+    crown = size.height - skirt
+    room = math.inf
+    for step in range(STEPS + 1):
+        level = step / STEPS
+        reach = size.spread_across / 2.0 * width_share(form, level, skirt / size.height)
+        room = min(room, cover_height(shape, width, height, eaves, reach) - skirt - crown * level)
+        room = min(room, width / 2.0 - reach)
+    return room
+
+
+def fitting_scale(
+    size: CanopySize,
+    skirt: float,
+    form: Form,
+    shape: str,
+    width: float,
+    height: float,
+    eaves: float,
+    room: float,
+    cut: Cut,
+) -> float:
+    """Largest scale at which a canopy stands free of its cover, its skirt kept.
+
+    Parameters
+    ----------
+    size : height of the tree and its spreads along and across the cover [m]
+    skirt : height of the lowest foliage above the ground [m]
+    form : the shape of the canopy [1]
+    shape : hoop (half an ellipse), gable or box [text]
+    width : width of the cover at the ground [m]
+    height : height of the cover at its middle line [m]
+    eaves : height of a gable's eaves [m]
+    room : wanted room between leaves and cover [m]
+    cut : which of height, spread along and spread across become smaller [1]
+
+    Returns
+    -------
+    scale of those measures, the height above the skirt; 1 where it fits as it is [1]
+
+    Raises
+    ------
+    BadInput: when no such cut makes it fit, a shape is unknown or a measure negative
+
+    Valid for
+    ---------
+    trees that stand on the middle line
+
+    Notes
+    -----
+    Found by halving the least clearance against the wanted room.
+
+    References
+    ----------
+    geometry, outline against outline
+    """
+
+    def free(scale: float) -> bool:
+        shrunk = scaled_canopy(size, skirt, cut, scale)
+        return least_clearance(shrunk, skirt, form, shape, width, height, eaves) >= room
+
+    if free(1.0):
+        return 1.0
+    if not free(0.0):
+        raise BadInput(
+            "no cut of this sort fits the canopy under its cover", "raise or widen the cover"
+        )
+    low, high = 0.0, 1.0
+    for _ in range(30):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if free(middle) else (low, middle)
+    return low
