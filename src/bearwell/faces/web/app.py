@@ -18,6 +18,7 @@ from starlette.types import Scope
 from bearwell.errors import BadInput
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.render import STATIC
+from bearwell.faces.web.routes.crop import crop_routes
 from bearwell.faces.web.routes.feeding import feeding_routes
 from bearwell.faces.web.routes.garden import garden_routes
 from bearwell.faces.web.routes.knowledge import knowledge_routes
@@ -54,7 +55,14 @@ def create_app(
     app = FastAPI(title="bearwell", docs_url=None, redoc_url=None, openapi_url=None)
     keeper = Keeper(Path(garden), [Path(one) for one in weather], today)
     app.mount("/static", _Static(directory=STATIC), name="static")
-    for add in (garden_routes, feeding_routes, knowledge_routes, leaf_routes, refusals):
+    for add in (
+        garden_routes,
+        crop_routes,
+        feeding_routes,
+        knowledge_routes,
+        leaf_routes,
+        refusals,
+    ):
         add(app, keeper)
     reckoner_routes(app, keeper, read_only=read_only)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
