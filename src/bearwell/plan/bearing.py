@@ -115,6 +115,32 @@ def crop_share(view: View, year: int) -> float:
     )
 
 
+def year_share(view: View, year: int) -> float:
+    """The share of its own full-grown even crop that the tree bears evenly in a year.
+
+    The share its years allow, unless its records fit a tree that has stopped growing better.
+    """
+    share = crop_share(view, year)
+    return max(share, LEAST_SHARE) if share > 0 and _still_grows(view) else float(share > 0)
+
+
+def _still_grows(view: View) -> bool:
+    """Whether its records are at least as even against the growth of its kind as they are as they stand."""
+    told = [
+        (one.mass, share)
+        for one in view.tree.harvests
+        if (share := crop_share(view, one.year)) >= LEAST_SHARE
+    ]
+    if len(told) <= FEWEST:
+        return True
+    mass, shares = np.array(told).T
+
+    def scatter(crops: Floats) -> float:
+        return float(np.std(crops)) / max(float(np.mean(crops)), 1e-9)
+
+    return scatter(mass / shares) <= scatter(mass)
+
+
 @dataclass(frozen=True)
 class Forecast:
     """A crop to come as a distribution: number of fruit relative to an even crop."""
@@ -182,7 +208,7 @@ class Outlook:
         found: dict[str, tuple[int, str]] = {}
         for harvest in sorted(self.view.tree.harvests, key=lambda one: one.year):
             if harvest.halves:
-                even = self.even * max(crop_share(self.view, harvest.year), LEAST_SHARE) / 2
+                even = self.even * max(year_share(self.view, harvest.year), LEAST_SHARE) / 2
                 for side, mass in harvest.halves.items():
                     found[side] = (harvest.year, self.state(self._number(mass / even)))
         return found
@@ -191,7 +217,7 @@ class Outlook:
 
     def even_in(self, year: int) -> float:
         """An even crop of a year [g], with the growth of a young tree."""
-        return self.even * crop_share(self.view, year)
+        return self.even * year_share(self.view, year)
 
     def _number(self, relative: float) -> float:
         return load_of_crop_mass(relative, self.view.constant("size elasticity").number)
@@ -312,7 +338,7 @@ def even_crop(view: View, grown: float) -> float:
     Its records over the share its years allow, with one more crop's worth of what the rules let it carry.
     """
     weight = view.constant("crops a table counts for").number
-    shares = [crop_share(view, one.year) for one in view.tree.harvests]
+    shares = [year_share(view, one.year) for one in view.tree.harvests]
     told = [
         (one.mass, share)
         for one, share in zip(view.tree.harvests, shares, strict=True)
@@ -353,7 +379,7 @@ def _loads(view: View, even: float) -> dict[int, float]:
     elasticity = view.constant("size elasticity").number
     found = {}
     for one in sorted(view.tree.harvests, key=lambda one: one.year):
-        share = crop_share(view, one.year)
+        share = year_share(view, one.year)
         if share >= LEAST_SHARE:
             found[one.year] = load_of_crop_mass(one.mass / (even * share), elasticity)
     return found
@@ -435,7 +461,7 @@ def _hanging(
     noise = view.constant("weather scatter of crops").number
     if count is not None:
         fruit, error = count
-        whole = max(even * crop_share(view, year) / view.species["fruit_mass"].number, 1.0)
+        whole = max(even * year_share(view, year) / view.species["fruit_mass"].number, 1.0)
         spread = min(error / fruit, 1.0) if fruit else 0.0
         drawn = np.exp(spread * rng.standard_normal(swings.size) - spread**2 / 2)
         why = recorded(

@@ -12,7 +12,7 @@ import numpy as np
 from bearwell.errors import BadInput
 from bearwell.garden import Count
 from bearwell.plan.advice import Window
-from bearwell.plan.bearing import LEAST_SHARE, Outlook, crop_share, current_crop, outlook_of
+from bearwell.plan.bearing import LEAST_SHARE, Outlook, current_crop, outlook_of, year_share
 from bearwell.plan.cropmeasures import Measures
 from bearwell.plan.croptargets import Target, like_a_diameter, targets_of
 from bearwell.plan.fruitcount import Estimate, fruit_now, latest_count
@@ -148,7 +148,7 @@ class CropPlan:
         lasting = [one for one in self._plain if one.rule not in ("age", "limb strength")]
         mass = self.view.species["fruit_mass"].number
         carried = min((one.fruit.value * mass for one in lasting), default=full)
-        share = max(crop_share(self.view, self.view.today.year), LEAST_SHARE)
+        share = max(year_share(self.view, self.view.today.year), LEAST_SHARE)
         found = None
         if self.estimate is not None and current_crop(self.view)[0] == self.bloom:
             found = (self.estimate.fruit, self.estimate.error)
@@ -164,22 +164,26 @@ class CropPlan:
         base = measures_of(self.view, self.bloom.date)
         return targets_of(replace(base, own=own, why_own=why_own, delay=delay, why_delay=why_delay))
 
-    def _own(self) -> tuple[Quantity | None, tuple[Because, ...]]:
-        """The even crop of a tree whose records say that it alternates."""
+    @property
+    def alternates(self) -> bool:
+        """Whether its own records show on and off years, beyond the scatter of weather."""
         fewest = self.view.constant("crops to know a tree").number
         if len(self.view.tree.harvests) < fewest:
-            return None, ()
-        outlook, alternator = self.outlook, self.view.constant("alternator").number
-        swing = outlook.swing
-        scatter = self.view.constant("weather scatter of crops").number
-        alternates = (
+            return False
+        swing, scatter = self.outlook.swing, self.view.constant("weather scatter of crops").number
+        return (
             swing is not None
             and swing.p_value <= 0.2
             and swing.intensity > swing.by_chance
             and swing.detrended > expected_intensity_normal(scatter)
+            and self.outlook.strength.strength >= self.view.constant("alternator").number
         )
-        if not alternates or outlook.strength.strength < alternator:
+
+    def _own(self) -> tuple[Quantity | None, tuple[Because, ...]]:
+        """The even crop of a tree whose records say that it alternates."""
+        if not self.alternates:
             return None, ()
+        outlook = self.outlook
         even = outlook.even_in(outlook.year)
         links = (
             *outlook.because[:2],

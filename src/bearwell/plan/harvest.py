@@ -47,13 +47,12 @@ def expected_crop(view: View, bloom: Stage, end: Stage) -> tuple[Quantity, tuple
 
 
 def _by_bearing(view: View, bloom: Stage) -> tuple[Quantity, tuple[Because, ...]] | None:
-    """What its on and off years let expect of the crop to come, where two crops or more are on record."""
+    """What its on and off years let expect of the crop to come, where its records show them."""
     plan = crop_of(view, bloom) if len(view.tree.harvests) > 1 else None
-    if plan is None or current_crop(view)[0] != bloom:
+    if plan is None or current_crop(view)[0] != bloom or not plan.alternates:
         return None
     outlook = plan.outlook
     crop = outlook.expected.mass(outlook.even_in(outlook.year))
-    # What its kind and its records say of the swing, and the crop before this one.
     return crop, outlook.because
 
 

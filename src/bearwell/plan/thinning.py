@@ -107,7 +107,7 @@ def _strip(plan: CropPlan) -> Advice:
 
 def _thin(plan: CropPlan) -> list[Advice]:
     view = plan.view
-    since = plan.window.earliest
+    since = plan.bloom.date  # thinning before its best days is thinning too
     thinned = _done_since(view, "thin", since)
     if thinned and not counted_after(view, "thin", since):
         return [] if plan.estimate is None or not plan.too_many else _count_again(plan)

@@ -239,12 +239,13 @@ def detrended_chance_share(yields: ArrayLike, shuffles: ArrayLike) -> float:
     Valid for
     ---------
     three years or more; with every order of three the share cannot fall below 1/3, of four not
-    below 1/12. A missing year makes it missing
+    below 1/12. Exact for years without a trend, cautious for years with one. A missing year makes it
+    missing
 
     Notes
     -----
-    The residuals of the least-squares line are put into each order and the mean step between
-    neighbours held against that of the true order; a run without any residual gives 1.
+    Each order of the yields gets its own least-squares line; the mean step between neighbouring
+    residuals is held against that of the true order. A straight run gives 1.
 
     References
     ----------
@@ -261,8 +262,11 @@ def detrended_chance_share(yields: ArrayLike, shuffles: ArrayLike) -> float:
     if not np.array_equal(np.sort(orders, axis=1), np.broadcast_to(whole, orders.shape)):
         raise BadInput("a row of shuffles is not an order of the years")
     year = whole - (crop.size - 1) / 2.0
-    residual = crop - np.mean(crop) - year * np.sum(year * crop) / np.sum(year**2)  # least squares
-    own = float(np.mean(np.abs(np.diff(residual))))
-    steps = np.mean(np.abs(np.diff(residual[orders], axis=1)), axis=1)
+
+    def swing(rows: Floats) -> Floats:
+        slope = np.sum(year * rows, axis=-1, keepdims=True) / np.sum(year**2)  # least squares
+        return np.asarray(np.mean(np.abs(np.diff(rows - slope * year, axis=-1)), axis=-1))
+
     # Rounding must not part an order from its mirror.
-    return float(np.mean(steps >= own - 1e-9 * max(float(np.max(np.abs(crop))), 1e-300)))
+    near = 1e-9 * max(float(np.max(crop)), 1e-300)
+    return float(np.mean(swing(crop[orders]) >= swing(crop) - near))
