@@ -115,13 +115,17 @@ def crop_share(view: View, year: int) -> float:
     )
 
 
-def year_share(view: View, year: int) -> float:
+def year_share(view: View, year: int, grows: bool | None = None) -> float:
     """The share of its own full-grown even crop that the tree bears evenly in a year.
 
-    The share its years allow, unless its records fit a tree that has stopped growing better.
+    The share its years allow, unless its records fit a tree that has stopped growing better; ``grows``
+    says which, where that is known already.
     """
     share = crop_share(view, year)
-    return max(share, LEAST_SHARE) if share > 0 and _still_grows(view) else float(share > 0)
+    if share <= 0:
+        return 0.0
+    still = _still_grows(view) if grows is None else grows
+    return max(share, LEAST_SHARE) if still else 1.0
 
 
 def _still_grows(view: View) -> bool:
@@ -338,7 +342,8 @@ def even_crop(view: View, grown: float) -> float:
     Its records over the share its years allow, with one more crop's worth of what the rules let it carry.
     """
     weight = view.constant("crops a table counts for").number
-    shares = [year_share(view, one.year) for one in view.tree.harvests]
+    grows = _still_grows(view)
+    shares = [year_share(view, one.year, grows) for one in view.tree.harvests]
     told = [
         (one.mass, share)
         for one, share in zip(view.tree.harvests, shares, strict=True)
@@ -377,9 +382,9 @@ def outlook_of(view: View, grown: float, count: tuple[float, float] | None = Non
 def _loads(view: View, even: float) -> dict[int, float]:
     """Each recorded crop by number, relative to an even one of its year."""
     elasticity = view.constant("size elasticity").number
-    found = {}
+    found, grows = {}, _still_grows(view)
     for one in sorted(view.tree.harvests, key=lambda one: one.year):
-        share = year_share(view, one.year)
+        share = year_share(view, one.year, grows)
         if share >= LEAST_SHARE:
             found[one.year] = load_of_crop_mass(one.mass / (even * share), elasticity)
     return found

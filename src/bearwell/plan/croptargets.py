@@ -93,7 +93,7 @@ def _by_canopy(measures: Measures) -> list[Target]:
     rate, mass = measures.species["crop_per_canopy"], measures.species["fruit_mass"]
     value, low, high = (fruit_by_canopy(measures.volume, r, mass.number) for r in _rates(rate))
     why = from_fact(
-        "A cubic metre of canopy carries about {value} of fruit without paying for it next year",
+        "Its canopy carries about {value} of fruit without paying for it next year",
         rate,
     )
     return [
@@ -126,7 +126,7 @@ def _by_pot(measures: Measures) -> list[Target]:
                 "A cubic metre of canopy lives on about {value} litres of medium, so that much canopy can be fed",
                 litres,
             ),
-            from_fact("and a cubic metre of it carries about {value} of fruit", rate),
+            from_fact("and such a canopy carries about {value} of fruit", rate),
             _why_mass(measures),
         )
     ]
@@ -145,7 +145,7 @@ def _by_leaves(measures: Measures) -> list[Target]:
         _target(
             "leaves per fruit",
             (value, low, high),
-            from_fact("A cubic metre of canopy holds about {value} of dry leaf", dry),
+            from_fact("Its canopy holds about {value} of dry leaf", dry),
             from_fact("A leaf weighs about {value} dry", leaf),
             computed("so {leaves} leaves", leaves, "count", leaves=amount(leaves, "count")),
             from_fact("and a fruit wants {value}", needed),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from math import pi, sqrt
@@ -21,6 +22,8 @@ from bearwell.science.canopy import canopy_volume_ellipsoid
 from bearwell.science.limb import bending_stress, failure_chance, safe_load
 from bearwell.science.sampling import branch_path_estimate, paths_needed
 
+BARE = re.compile(r"[-+−]?\d*\.?\d+")
+
 
 def _kind(text: str) -> str:
     return knowledge().kind(text).key
@@ -28,14 +31,12 @@ def _kind(text: str) -> str:
 
 def _age(text: str) -> float:
     """A reader of a time since planting [d]; a bare number is years."""
-    bare = text.strip().replace(".", "", 1).isdigit()
-    return parse(f"{text.strip()} yr" if bare else text, "age")
+    return parse(f"{text.strip()} yr" if BARE.fullmatch(text.strip()) else text, "age")
 
 
 def _load(text: str) -> float:
     """A reader of a mass [g]; a bare number is kilograms."""
-    bare = text.strip().replace(".", "", 1).isdigit()
-    return parse(f"{text.strip()} kg" if bare else text, "mass")
+    return parse(f"{text.strip()} kg" if BARE.fullmatch(text.strip()) else text, "mass")
 
 
 # ---------------------------------------------------------------- bearing
