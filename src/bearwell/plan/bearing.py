@@ -400,7 +400,7 @@ def _strength(view: View, loads: dict[int, float]) -> tuple[Strength, float, tup
     between = hypot((high - low) / EIGHT_OF_TEN, view.constant("trees of a kind differ").number)
     run = range(min(loads), max(loads) + 1) if loads else range(0)
     series = np.array([loads.get(year, np.nan) for year in run])
-    noise = scatter.number / (1 - elasticity)
+    noise = scatter.number
     found = (
         strength_of_records(series, usual, between, noise)
         if len(run) > 1
@@ -493,11 +493,11 @@ def _hanging(
         load = return_crop(load, swings, most) * weather
     between = f", {year - last - 1} years without a record between" if year - last > 1 else ""
     why = recorded(
-        "The crop of {year} was {share} of an even one by number" + between,
+        "The crop of {year} was {share} an even one by number" + between,
         past[last],
         "1",
         year=str(last),
-        share=f"{past[last]:.2g} times" if past[last] >= 1 else f"{100 * past[last]:.0f} %",
+        share=f"{past[last]:.2g} times" if past[last] >= 1 else f"{100 * past[last]:.0f} % of",
     )
     return load, "last crop", why
 

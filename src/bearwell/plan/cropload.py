@@ -171,6 +171,7 @@ class CropPlan:
         if len(self.view.tree.harvests) < fewest:
             return False
         swing, scatter = self.outlook.swing, self.view.constant("weather scatter of crops").number
+        scatter *= 1 - self.view.constant("size elasticity").number  # of number, here of mass
         return (
             swing is not None
             and swing.p_value <= 0.2

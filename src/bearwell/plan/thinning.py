@@ -366,7 +366,6 @@ def _props(plan: CropPlan) -> list[Advice]:
     which = (
         ", ".join(str(one.number) for one in at_risk) if limbs.measured else "those that bend most"
     )
-    strength = view.constant("limb strength")
     return [
         Advice(
             id=view.advice_id("inspect", "props", plan.bloom.date),
@@ -376,7 +375,7 @@ def _props(plan: CropPlan) -> list[Advice]:
             headline=phrase("Prop its limbs before the fruit swells"),
             quantity=Quantity(len(at_risk), "count"),
             display=phrase(
-                "limbs {which}, at {where} from the trunk",
+                ("limb" if len(at_risk) == 1 else "limbs") + " {which}, at {where} from the trunk",
                 which=which,
                 where=Quantity(place.number * limbs.reach, "m"),
             ),
@@ -398,7 +397,6 @@ def _props(plan: CropPlan) -> list[Advice]:
                     stress=amount(worst.stress, "MPa"),
                     odds=_odds(worst.chance),
                 ),
-                from_fact("Limbs like these break at about {value}", strength),
                 from_fact("A prop stands best at about {value} of the length", place),
             ),
             changes=phrase("Taking off more fruit; the girth of each limb, under limbs"),
@@ -422,7 +420,7 @@ def _light_year(plan: CropPlan) -> list[Advice]:
     last = outlook.last
     if plan.estimate is not None or last is None or outlook.next_state != "off":
         return []
-    year, load, state = last
+    year, _, state = last
     if state != "on" or outlook.year - year != 1:
         return []
     crop = outlook.expected.mass(outlook.even_in(outlook.year))
@@ -444,13 +442,6 @@ def _light_year(plan: CropPlan) -> list[Advice]:
             cautions=view.cautions("inspect", *view.species.lineage),
             minutes=5,
             because=(
-                recorded(
-                    "The crop of {year} was {load} times an even one by number",
-                    load,
-                    "1",
-                    year=str(year),
-                    load=f"{load:.2g}",
-                ),
                 *outlook.because,
                 computed(
                     "so {crop} is the middle of what to expect, and {chance} of the chances lie above an even crop",
