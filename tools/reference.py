@@ -23,7 +23,7 @@ from pydantic.fields import FieldInfo
 from bearwell import quantities
 from bearwell.api import knowledge, reckoners
 from bearwell.faces.cli import cli
-from bearwell.garden import model, pruning
+from bearwell.garden import counts, model, pruning
 from bearwell.knowledge import Fact, Knowledge, Species
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -250,10 +250,10 @@ TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
     ("`grows_in = { ... }`", "of a tree in a pot", model.Container),
     ("`leaf_tests = [ { ... } ]`", "of a tree", model.LeafTest),
     ("`shortages = [ { ... } ]`", "of a tree", model.SeenShortage),
-    ("`harvests = [ { ... } ]`", "of a tree", model.Harvest),
+    ("`harvests = [ { ... } ]`", "of a tree", counts.Harvest),
     ("`observed = [ { ... } ]`", "of a tree", model.Observed),
-    ("`counts = [ { ... } ]`", "of a tree", model.Count),
-    ("`paths = [ { ... } ]`", "of a count", model.Path),
+    ("`counts = [ { ... } ]`", "of a tree", counts.Count),
+    ("`paths = [ { ... } ]`", "of a count", counts.Path),
     ("`done = [ { ... } ]`", "of a tree", model.Done),
 )
 
@@ -294,6 +294,8 @@ def written_as(annotation: Any, metadata: Iterable[Any] = ()) -> str:
         if len(inside) == 2 and inside[1] is not Ellipsis:
             return f"{written_as(inside[0])}, once or [along, across]"
         return f"[ {written_as(inside[0])}, ... ]"
+    if origin is dict:
+        return f"{{ side = {written_as(inside[1])}, side = ... }}"
     if inspect.isclass(annotation) and issubclass(annotation, BaseModel):
         return "{ ... }"
     plain = {

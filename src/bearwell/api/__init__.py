@@ -3,6 +3,15 @@
 Faces call this module and nothing deeper.
 """
 
+from bearwell.api.crops import (
+    Counted,
+    CropYear,
+    branch_taken,
+    chance_of_walk,
+    count_constants,
+    counted,
+    crop_year,
+)
 from bearwell.api.demo import write_demo
 from bearwell.api.feeding import (
     LATE_FROM,
@@ -42,10 +51,11 @@ from bearwell.api.reckoning import (
     reckoners,
     run_reckoner,
 )
-from bearwell.garden import Product, Tree
+from bearwell.garden import Count, Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
+from bearwell.plan.bearing import POLICIES, LongView
 from bearwell.plan.blend import explain
 from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
@@ -67,12 +77,17 @@ __all__ = [
     "Band",
     "CutLine",
     "DayScores",
+    "POLICIES",
+    "Count",
+    "Counted",
+    "CropYear",
     "Diagnosis",
     "Fact",
     "FeedingYear",
     "Knowledge",
     "Ledger",
     "LoadedGarden",
+    "LongView",
     "Option",
     "Placed",
     "Product",
@@ -90,7 +105,12 @@ __all__ = [
     "TreeYear",
     "Window",
     "Worklist",
+    "branch_taken",
+    "chance_of_walk",
     "check_garden",
+    "count_constants",
+    "counted",
+    "crop_year",
     "diagnose",
     "explain",
     "band_for",

@@ -224,7 +224,8 @@ def _harvests(tree: Kept, planted: date, today: date) -> list[str]:
         if year < planted.year + tree.bears_after:
             break
         fruit = f", fruit = {crop[1]}" if crop[1] else ""
-        rows.append(f'year = {year}, mass = "{crop[0]}"{fruit}')
+        halves = f", {tree.halves}" if tree.halves and not back else ""
+        rows.append(f'year = {year}, mass = "{crop[0]}"{fruit}{halves}')
     return rows[::-1]
 
 

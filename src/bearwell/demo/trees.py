@@ -30,7 +30,8 @@ class Kept:
     """One invented tree and its diary. ``planted`` is years before this one, month and day.
 
     ``measures`` are lines of the garden file. ``crops`` are mass and fruit, newest first, each
-    complete by ``picked_by`` of its year; none before ``bears_after`` years.
+    complete by ``picked_by`` of its year; none before ``bears_after`` years. ``halves`` is how the
+    newest one was shared between the two sides of the tree.
     """
 
     id: str
@@ -42,6 +43,7 @@ class Kept:
     seen: tuple[Seen, ...] = ()
     crops: tuple[tuple[str, int], ...] = ()
     picked_by: tuple[int, int] = (12, 31)
+    halves: str = ""
     counts: tuple[Work, ...] = ()
     leaves: tuple[Work, ...] = ()
     lacks: tuple[Work, ...] = ()
@@ -102,6 +104,7 @@ TREES: tuple[Kept, ...] = (
             'spread = ["2.6 m", "2.4 m"]               # along and across',
             'skirt = "0.4 m"                           # height of the lowest foliage',
             'trunk_girth = "31 cm"                     # around the trunk, 15 cm above the union',
+            'limbs = ["14 cm", "12 cm", "10 cm", "7 cm"]  # around each main limb, at its base',
             'shoot_growth = "28 cm"                    # shoots of this year, a middling one',
         ),
         lesson=(
@@ -304,6 +307,7 @@ TREES: tuple[Kept, ...] = (
             'spread = ["3.1 m", "2.8 m"]',
             'skirt = "0.5 m"',
             'trunk_girth = "29 cm"',
+            'limbs = ["17 cm", "15 cm", "12 cm"]',
         ),
         lesson=("Bears on last year's shoots: cut hard in late winter, thin hard in spring.",),
         name="Peach on the south bank",
@@ -367,7 +371,10 @@ TREES: tuple[Kept, ...] = (
             'trunk_girth = "86 cm"',
             'wanted_height = "3.3 m"                   # to pick without a ladder; spread over years',
         ),
-        lesson=("An old olive in the swing of on and off years. Only many weights show it.",),
+        lesson=(
+            "An old olive in the swing of on and off years. Only many weights show it; its two sides",
+            "swing apart.",
+        ),
         name="The old olive",
         seen=(
             Seen("full bloom", 6, 4),
@@ -384,6 +391,7 @@ TREES: tuple[Kept, ...] = (
             ("41 kg", 0),
         ),
         picked_by=(12, 22),
+        halves='halves = { east = "31 kg", west = "12 kg" }',
         done=(*_fed("balanced", (3, 20, "1.2 kg")), _cut(3, 12, "suckers and the crossing limb")),
     ),
     Kept(
@@ -404,6 +412,7 @@ TREES: tuple[Kept, ...] = (
         ),
         crops=(("24 kg", 0), ("18 kg", 0), ("15 kg", 0), ("11 kg", 0)),
         picked_by=(12, 20),
+        counts=((7, 22, 'frame = "50 cm", frames = [1, 2, 0, 1, 3, 1]'),),
         bears_after=3.0,
         done=(*_fed("balanced", (4, 12, "900 g")), _cut(3, 2, "long shoots shortened")),
     ),
@@ -511,6 +520,7 @@ TREES: tuple[Kept, ...] = (
         name="Pear along the fence",
         crops=(("20 kg", 0), ("26 kg", 0), ("17 kg", 0)),
         picked_by=(9, 12),
+        counts=((5, 16, 'fruit = 46, part = "25 %"'),),
         done=(*_fed("balanced", (3, 1, "450 g")), _cut(2, 12, "spurs thinned")),
     ),
 )

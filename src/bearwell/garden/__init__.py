@@ -1,12 +1,11 @@
 """The garden as its grower knows it: frozen models and the garden file."""
 
+from bearwell.garden.counts import Count, Harvest, missing_years
 from bearwell.garden.file import load_garden
 from bearwell.garden.model import (
     Container,
-    Count,
     Done,
     Garden,
-    Harvest,
     NoFeeding,
     Observed,
     Product,
@@ -28,4 +27,5 @@ __all__ = [
     "Site",
     "Tree",
     "load_garden",
+    "missing_years",
 ]

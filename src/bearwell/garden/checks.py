@@ -14,6 +14,7 @@ from difflib import get_close_matches
 from typing import Any, Final
 
 from bearwell.errors import BadInput, Problem, Severity
+from bearwell.garden.cropchecks import crop_doubts
 from bearwell.garden.lines import Place, line_of
 from bearwell.garden.model import Garden, NoFeeding
 from bearwell.garden.values import read_date
@@ -61,7 +62,18 @@ class Checks:
         for at, tree in self._rows("tree"):
             self._tree(at, tree)
             self._dates(at, tree)
+            self._crop(at, tree)
         return self.problems
+
+    def _crop(self, at: Place, tree: Mapping[str, Any]) -> None:
+        """Counts, crops and limbs that are doubtful."""
+        kind = tree.get("kind")
+        species = self.book.find(kind) if isinstance(kind, str) else None
+        if species is None:
+            return
+        for doubt in crop_doubts(tree, species, self.book):
+            message = f"{self._title(at)}: {doubt.message}"
+            self._tell(message, doubt.hint, (*at, *doubt.at), doubt.severity)
 
     def _product(self, at: Place, product: Mapping[str, Any]) -> None:
         """Whom it is kept for, and figures that make no sense together."""

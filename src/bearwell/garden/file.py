@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from bearwell.errors import BadFile, BadInput, Problem
-from bearwell.garden import model, values
+from bearwell.garden import counts, model, values
 from bearwell.garden.checks import Checks, with_keys
 from bearwell.garden.lines import Place, line_map, line_of
 from bearwell.garden.model import Garden
@@ -32,9 +32,9 @@ _TABLES: dict[str, type[values.Model]] = {
     "product": model.Product,
     "tree": model.Tree,
     "done": model.Done,
-    "harvests": model.Harvest,
+    "harvests": counts.Harvest,
     "observed": model.Observed,
-    "counts": model.Count,
+    "counts": counts.Count,
     "grows_in": model.Container,
     "soil_test": model.SoilTest,
     "normals": model.Normals,

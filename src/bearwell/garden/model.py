@@ -17,6 +17,7 @@ from pydantic import (
 )
 
 from bearwell.errors import BadInput
+from bearwell.garden.counts import Count, Harvest
 from bearwell.garden.pruning import CutMore, Pruning
 from bearwell.garden.values import (
     MAJOR,
@@ -58,40 +59,11 @@ EVENTS: tuple[str, ...] = get_args(Event)
 JOBS: tuple[str, ...] = get_args(Job)
 
 
-class Harvest(Model):
-    """The crop of one year. `year` is the year the crop's bloom ripened and was mostly picked in."""
-
-    year: int = Field(ge=1900, le=2200)
-    mass: Mass
-    fruit: int | None = Field(default=None, ge=0)
-
-
 class Observed(Model):
     """Something seen on the tree, with its date."""
 
     event: Event
     date: Day
-
-
-class Path(Model):
-    """One random-branch path: the chance of having walked it and the fruit at its end."""
-
-    probability: float = Field(gt=0, le=1)
-    fruit: int = Field(ge=0)
-
-
-class Count(Model):
-    """A fruit count: by branch paths, or of the whole tree."""
-
-    date: Day
-    paths: tuple[Path, ...] = ()
-    fruit: int | None = Field(default=None, ge=0)
-
-    @model_validator(mode="after")
-    def _one_way(self) -> Count:
-        if bool(self.paths) == (self.fruit is not None):
-            raise refuse("a count needs either paths or fruit", "paths = [...] or fruit = 120")
-        return self
 
 
 class LeafTest(Model):
@@ -222,6 +194,7 @@ class Tree(Model):
     spread: Annotated[tuple[Spread, Spread], BeforeValidator(_spread)] | None = None
     skirt: Skirt | None = None
     trunk_girth: Girth | None = None
+    limbs: tuple[Annotated[float, measure("branch")], ...] = ()
     shelter: str | None = None
     shape: str | None = None
     wanted_height: Length | None = None

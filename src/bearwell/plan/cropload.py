@@ -1,392 +1,430 @@
-"""How many fruit a tree can carry, how many it has, and how many to take off."""
+"""The crop of a tree as a whole: what hangs, what it may keep, what to take off and what that buys."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from math import sqrt
+from functools import cached_property
+from math import ceil
 
+import numpy as np
+
+from bearwell.errors import BadInput
 from bearwell.garden import Count
-from bearwell.plan.advice import Advice, Window
-from bearwell.plan.view import LOOK_BACK, View
+from bearwell.plan.advice import Window
+from bearwell.plan.bearing import LEAST_SHARE, Outlook, current_crop, outlook_of, year_share
+from bearwell.plan.cropmeasures import Measures
+from bearwell.plan.croptargets import Target, like_a_diameter, targets_of
+from bearwell.plan.fruitcount import Estimate, fruit_now, latest_count
+from bearwell.plan.limbs import LimbLoad, Limbs, limbs_of, under_load
+from bearwell.plan.view import View
 from bearwell.quantities import Quantity
-from bearwell.reasons import Because, amount, computed, from_fact, phrase, recorded
-from bearwell.science.cropload import (
-    fruit_by_canopy,
-    fruit_by_girth,
-    fruit_by_trunk_section,
-    trunk_section,
-    young_tree_share,
+from bearwell.reasons import Because, amount, computed, from_fact, recorded
+from bearwell.science.bearing import expected_intensity_normal
+from bearwell.science.fruitsize import (
+    diameter_of_mass,
+    fruit_mass_at_load,
+    orange_diameter,
+    ripening_delay,
 )
-from bearwell.science.sampling import branch_path_estimate
 from bearwell.season.cycle import Stage
 
 
 @dataclass(frozen=True)
-class Target:
-    """How many fruit one rule lets a tree keep."""
+class Pass:
+    """One round of thinning: when, how many come off and how many are left after it."""
 
-    rule: str
-    fruit: Quantity
-    because: tuple[Because, ...]
+    number: int
+    window: Window
+    remove: int
+    leave: int
 
 
 @dataclass(frozen=True)
-class Estimate:
-    """How many fruit hang, with a range."""
+class LimbShare:
+    """What one main limb keeps and loses."""
+
+    number: int
+    share: float
+    keep: int
+    remove: int
+
+
+@dataclass(frozen=True)
+class Side:
+    """A crop with all of it kept, or thinned: fruit, its size, its day, and the limbs under it."""
 
     fruit: float
-    low: float
-    high: float
-    because: Because
+    size: Quantity
+    width: Quantity | None
+    crop: Quantity
+    ripe: date
+    breaks: float
+    limbs: tuple[LimbLoad, ...]
+
+
+@dataclass(frozen=True)
+class Gain:
+    """What thinning buys: the crop as it hangs beside the crop as it should be."""
+
+    kept: Side
+    thinned: Side
+    because: tuple[Because, ...]
+
+
+def share_at(view: View, bloom: date) -> float:
+    """The share of a full crop that the tree's years allow at a bloom, 0 to 1."""
+    return Measures(view.species, view.book, view.tree.years_here(bloom)).share
 
 
 def crop_targets(view: View, bloom: date) -> list[Target]:
-    """Every rule that applies to the crop of this bloom, tightest first."""
-    species, targets = view.species, []
-    mass = species["fruit_mass"]
-    why_mass = from_fact(
-        "A well-sized fruit of {kind} weighs about {value}", mass, kind=species.name
-    )
-
-    def add(rule: str, numbers: tuple[float, float, float], *because: Because) -> None:
-        value, low, high = numbers
-        targets.append(
-            Target(rule, Quantity(value, "count", min(low, value), max(high, value)), because)
-        )
-
-    canopy = species["crop_per_canopy"]
-    volume = view.size.volume
-    fruit = [
-        float(fruit_by_canopy(volume, rate, mass.number))
-        for rate in (canopy.number, canopy.least, canopy.most)
-    ]
-    add(
-        "canopy volume",
-        (fruit[0], fruit[1], fruit[2]),
-        *view.size.because,
-        from_fact(
-            "A cubic metre of canopy carries about {value} of fruit without paying for it next year",
-            canopy,
-        ),
-        why_mass,
-    )
-    if view.size.girth is not None:
-        section = species.get("crop_per_trunk_section")
-        if section is not None:
-            area = float(trunk_section(view.size.girth))
-            fruit = [
-                float(fruit_by_trunk_section(area, r))
-                for r in (section.number, section.least, section.most)
-            ]
-            add(
-                "trunk section",
-                (fruit[0], fruit[1], fruit[2]),
-                recorded(
-                    "Trunk girth {girth}, a section of {area}",
-                    girth=amount(view.size.girth, "m"),
-                    area=amount(area, "cm2"),
-                ),
-                from_fact("and {value} of it", section),
-            )
-        girth = species.get("crop_per_girth")
-        if girth is not None:
-            fruit = [
-                float(fruit_by_girth(view.size.girth, r))
-                for r in (girth.number, girth.least, girth.most)
-            ]
-            add(
-                "trunk girth",
-                (fruit[0], fruit[1], fruit[2]),
-                recorded("Trunk girth {girth}", girth=amount(view.size.girth, "m")),
-                from_fact("and {value} of girth", girth),
-            )
-    share = bearing_share(view, bloom)
-    if share < 1:
-        full, years, none = (
-            species["full_crop"],
-            species["full_bearing_years"],
-            species["fruitless_years"],
-        )
-        fruit = [share * grams / mass.number for grams in (full.number, full.least, full.most)]
-        add(
-            "age",
-            (fruit[0], fruit[1], fruit[2]),
-            from_fact("No fruit is kept for {value} after planting or grafting", none),
-            from_fact(
-                "and a full crop only from {value} on; this is its year {year}",
-                years,
-                year=int(view.tree.years_here(bloom)) + 1,
-            ),
-            from_fact("A grown tree crops about {value}", full),
-            why_mass,
-        )
-    return sorted(targets, key=lambda target: target.fruit.value)
+    """Every rule that applies to the crop of this bloom, tightest first; its own records left aside."""
+    return targets_of(measures_of(view, bloom))
 
 
-def bearing_share(view: View, bloom: date) -> float:
-    """The share of a full crop that the tree's years allow at a bloom, 0 to 1.
-
-    The first crop that is let stay counts as a year of bearing.
-    """
-    species = view.species
-    years = max(view.tree.years_here(bloom), 0.0) + 1.0
-    return float(
-        young_tree_share(
-            years, species["fruitless_years"].number, species["full_bearing_years"].number + 1.0
-        )
+def measures_of(view: View, bloom: date) -> Measures:
+    """What the rules look at, without its records and the cold."""
+    size = view.size
+    return Measures(
+        view.species,
+        view.book,
+        view.tree.years_here(bloom),
+        view.tree.age(bloom) * 365.25,
+        size.girth,
+        size.volume,
+        sum(size.spread) / 2,
+        None if view.tree.pot is None else view.tree.pot.volume,
+        view.tree.limbs,
+        why_size=size.because,
     )
 
 
-def fruit_now(view: View, count: Count) -> Estimate:
-    """The fruit a count says the tree carries."""
-    if count.fruit is not None:
-        why = recorded("You counted {fruit} fruit on {day}", fruit=count.fruit, day=count.date)
-        return Estimate(count.fruit, 0.95 * count.fruit, 1.05 * count.fruit, why)
-    chances = [path.probability for path in count.paths]
-    found = branch_path_estimate(chances, [path.fruit for path in count.paths], 0.9)
-    error, assumed = found.standard_error, ""
-    low, high = found.low, found.high
-    if len(chances) < 4:
-        spread = view.constant("count spread").number
-        error = spread * found.estimate / sqrt(len(chances))
-        low, high = (
-            max(found.estimate - 1.64 * error, sum(p.fruit for p in count.paths)),
-            found.estimate + 1.64 * error,
+@dataclass(frozen=True)
+class CropPlan:
+    """The crop of one bloom; everything is worked out when first asked for."""
+
+    view: View
+    bloom: Stage
+    drop: Stage
+    start: Stage
+    end: Stage | None
+
+    # ------------------------------------------------------------------ what hangs
+
+    @cached_property
+    def count(self) -> Count | None:
+        """The last count of this crop."""
+        return latest_count(self.view, self.bloom, self.end)
+
+    @cached_property
+    def estimate(self) -> Estimate | None:
+        """The fruit that count stands for."""
+        return None if self.count is None else fruit_now(self.view, self.count)
+
+    @property
+    def bears(self) -> bool:
+        """Whether the tree is old enough to be let carry any of it."""
+        return (
+            self.view.tree.years_here(self.bloom.date)
+            >= self.view.species["fruitless_years"].number
         )
-        assumed = "; with so few paths the error is taken from published counts"
-    why = recorded(
-        "{count} branch paths walked on {day} stand for {fruit} fruit, give or take {error}"
-        + assumed,
-        found.estimate,
-        "count",
-        count=len(chances),
-        day=count.date,
-        fruit=round(found.estimate),
-        error=round(error),
-    )
-    return Estimate(found.estimate, low, high, why)
 
+    @property
+    def thins(self) -> bool:
+        """Whether this kind of fruit is thinned by hand."""
+        species, least = self.view.species, self.view.constant("smallest fruit thinned")
+        return "thin_after_bloom" in species.facts and species["fruit_mass"].number >= least.number
 
-def latest_count(view: View, bloom: Stage, end: Stage | None) -> Count | None:
-    """The last count of the crop that came from this bloom."""
-    last = min(view.today, end.date if end else view.today)
-    counts = [one for one in view.tree.counts if bloom.date < one.date <= last]
-    return max(counts, key=lambda one: one.date, default=None)
+    # ------------------------------------------------------------------ what it may keep
 
+    @cached_property
+    def _plain(self) -> list[Target]:
+        return targets_of(measures_of(self.view, self.bloom.date))
 
-def plan_crop(view: View) -> list[Advice]:
-    """Thinning, or the count that it needs, for each crop of this and next season."""
-    advice = []
-    for bloom in view.cycle.every("full bloom"):
-        if bloom.wave != 1:
-            continue
-        end = view.cycle.of("harvest end", bloom.season)
-        start = view.cycle.of("harvest start", bloom.season)
-        drop = view.cycle.of("natural drop end", bloom.season)
-        if drop is None or start is None:
-            continue
-        if start.date < view.today - timedelta(days=LOOK_BACK):
-            continue
-        if not _bears_in(view, bloom.date):
-            advice.append(_strip(view, bloom, drop, end))
-        elif (
-            "thin_after_bloom" in view.species.facts
-            and view.species["fruit_mass"].number >= view.constant("smallest fruit thinned").number
-        ):
-            advice += _thin(view, bloom, drop, start, end)
-    return advice
+    @cached_property
+    def outlook(self) -> Outlook:
+        """How the tree bears from year to year."""
+        full = self.view.species["full_crop"].number
+        lasting = [one for one in self._plain if one.rule not in ("age", "limb strength")]
+        mass = self.view.species["fruit_mass"].number
+        carried = min((one.fruit.value * mass for one in lasting), default=full)
+        share = max(year_share(self.view, self.view.today.year), LEAST_SHARE)
+        found = None
+        if self.estimate is not None and current_crop(self.view)[0] == self.bloom:
+            found = (self.estimate.fruit, self.estimate.error)
+        return outlook_of(self.view, min(carried / share, full), found)
 
+    @cached_property
+    def targets(self) -> list[Target]:
+        """Every rule, tightest first."""
+        own, why_own = self._own()
+        delay, why_delay = ripening_room(self.view, self.bloom, self.start)
+        if own is None and delay is None:
+            return self._plain
+        base = measures_of(self.view, self.bloom.date)
+        return targets_of(replace(base, own=own, why_own=why_own, delay=delay, why_delay=why_delay))
 
-def _end(end: float | None, otherwise: float) -> float:
-    """One end of a range, or something else where it has none."""
-    return otherwise if end is None else end
+    @property
+    def alternates(self) -> bool:
+        """Whether its own records show on and off years, beyond the scatter of weather."""
+        fewest = self.view.constant("crops to know a tree").number
+        if len(self.view.tree.harvests) < fewest:
+            return False
+        swing, scatter = self.outlook.swing, self.view.constant("weather scatter of crops").number
+        scatter *= 1 - self.view.constant("size elasticity").number  # of number, here of mass
+        return (
+            swing is not None
+            and swing.p_value <= 0.2
+            and swing.intensity > swing.by_chance
+            and swing.detrended > expected_intensity_normal(scatter)
+            and self.outlook.strength.strength >= self.view.constant("alternator").number
+        )
 
-
-def _bears_in(view: View, day: date) -> bool:
-    return view.tree.years_here(day) >= view.species["fruitless_years"].number
-
-
-def _done_since(view: View, job: str, begin: date) -> bool:
-    return any(work.job == job and begin <= work.date <= view.today for work in view.tree.done)
-
-
-def _strip(view: View, bloom: Stage, drop: Stage, end: Stage | None) -> Advice:
-    years = view.species["fruitless_years"]
-    window = Window(
-        bloom.date + timedelta(days=5),
-        bloom.date + timedelta(days=25),
-        drop.date + timedelta(days=30),
-    )
-    count = latest_count(view, bloom, end)
-    estimate = fruit_now(view, count) if count else None
-    return Advice(
-        id=view.advice_id("thin", "strip", bloom.date),
-        tree=view.tree.id,
-        kind="thin",
-        window=window,
-        headline=phrase("Take off every fruit: it is too young to bear"),
-        quantity=Quantity(0, "count")
-        if estimate is None
-        else Quantity(round(estimate.fruit), "count", round(estimate.low), round(estimate.high)),
-        display=phrase("keep none")
-        if estimate is None
-        else phrase("take off all {fruit}, keep none", fruit=round(estimate.fruit)),
-        steps=(
-            phrase("Pinch off every fruitlet while it is small; leave the leaves round it."),
-            phrase("Go over it again after two weeks."),
-        ),
-        cautions=view.cautions("thin", *view.species.lineage),
-        minutes=10,
-        because=(
-            *([estimate.because] if estimate else []),
-            from_fact(
-                "{kind} keeps no fruit for {value} after planting or grafting: the crop would cost it "
-                "roots and branches, and the next year",
-                years,
-                kind=view.species.name,
-            ),
+    def _own(self) -> tuple[Quantity | None, tuple[Because, ...]]:
+        """The even crop of a tree whose records say that it alternates."""
+        if not self.alternates:
+            return None, ()
+        outlook = self.outlook
+        even = outlook.even_in(outlook.year)
+        links = (
+            *outlook.because[:2],
             recorded(
-                "Planted or grafted on {day}",
-                day=max(view.tree.planted, view.tree.grafted or view.tree.planted),
+                "Its crops over the years come to {even} a year: an alternating tree that is let carry more pays "
+                "with the next",
+                even,
+                "g",
+                even=amount(even, "g"),
             ),
-        ),
-        changes=phrase("Nothing but time; one fruit to know its taste does no harm"),
-        details={"keep": 0, "remove": round(estimate.fruit) if estimate else None, "rule": "age"},
-    )
-
-
-def _thin(view: View, bloom: Stage, drop: Stage, start: Stage, end: Stage | None) -> list[Advice]:
-    fact = view.species["thin_after_bloom"]
-    best = bloom.date + timedelta(days=round(fact.number))
-    earliest = min(best, drop.date) - timedelta(days=7)
-    latest = min(start.date - timedelta(days=30), best + timedelta(days=75))
-    window = Window(
-        earliest, max(best, drop.date), max(latest, max(best, drop.date) + timedelta(days=14))
-    )
-    why_when = from_fact(
-        "Thinning about {value} after bloom still helps next year's bloom; later it only helps "
-        "what hangs",
-        fact,
-    )
-    targets = crop_targets(view, bloom.date)
-    tightest = targets[0]
-    count = latest_count(view, bloom, end)
-    if _done_since(view, "thin", window.earliest) and not (
-        count and any(w.job == "thin" and w.date < count.date for w in view.tree.done)
-    ):
-        return []
-    keep = tightest.fruit
-    others = [link for one in targets[1:] for link in (one.because[-1],)] + [
-        computed(
-            "Rule by {rule}: {fruit}", one.fruit.value, "count", rule=one.rule, fruit=one.fruit
         )
-        for one in targets[1:]
+        return Quantity(even, "g", 0.8 * even, 1.2 * even), links
+
+    @property
+    def keep(self) -> Target:
+        """The rule that holds."""
+        return self.targets[0]
+
+    @cached_property
+    def doubt(self) -> Because | None:
+        """A girth that looks like a diameter."""
+        return like_a_diameter(measures_of(self.view, self.bloom.date), self._plain)
+
+    # ------------------------------------------------------------------ what to take off
+
+    @property
+    def excess(self) -> float:
+        """Fruit beyond what it may keep; nothing where none was counted."""
+        return 0.0 if self.estimate is None else self.estimate.fruit - self.keep.fruit.value
+
+    @property
+    def too_many(self) -> bool:
+        """Whether the excess is worth the walk."""
+        return self.excess > self.view.constant("share not thinned").number * self.keep.fruit.value
+
+    @cached_property
+    def window(self) -> Window:
+        """When thinning serves: from the first pass to where it is too late for size."""
+        best = self.bloom.date + timedelta(days=round(self.view.species["thin_after_bloom"].number))
+        helps = self.view.constant("thinning still helps size").number
+        stops = self.view.constant("thinning stops before picking").number
+        last = min(self.start.date - timedelta(days=stops), best + timedelta(days=helps))
+        middle = max(best, self.drop.date)
+        return Window(
+            min(best, self.drop.date) - timedelta(days=7),
+            middle,
+            max(last, middle + timedelta(days=14)),
+        )
+
+    @cached_property
+    def passes(self) -> tuple[Pass, ...]:
+        """The rounds that are left: a rough one before the drop is over, the last one after it."""
+        if self.estimate is None or not self.too_many or self.view.today > self.window.latest:
+            return ()
+        today, gap = (
+            self.view.today,
+            timedelta(days=round(self.view.constant("days between passes").number)),
+        )
+        fruit, keep, window = self.estimate.fruit, self.keep.fruit.value, self.window
+        rough = min(self.view.constant("rough pass leaves").number * keep, (fruit + keep) / 2)
+        begin = max(window.earliest, min(today, window.latest))
+        last = max(window.best, begin + gap)
+        if last > window.latest or fruit - rough < 1:
+            whole = Window(window.earliest, max(window.best, begin), window.latest)
+            return (Pass(1, whole, ceil(fruit - keep), round(keep)),)
+        turn = last - timedelta(days=7)
+        first = Window(window.earliest, max(begin, window.earliest), turn - timedelta(days=1))
+        return (
+            Pass(1, first, round(fruit - rough), round(rough)),
+            Pass(2, Window(turn, last, window.latest), round(rough) - round(keep), round(keep)),
+        )
+
+    @cached_property
+    def limbs(self) -> Limbs | None:
+        """The main limbs, measured or supposed."""
+        return limbs_of(measures_of(self.view, self.bloom.date))
+
+    @property
+    def by_limb(self) -> tuple[LimbShare, ...]:
+        """What each measured limb keeps and loses, by its section."""
+        if self.estimate is None or self.limbs is None or not self.limbs.measured:
+            return ()
+        keep, remove = self.keep.fruit.value, max(self.excess, 0.0)
+        return tuple(
+            LimbShare(number, share, round(share * keep), round(share * remove))
+            for number, share in enumerate(self.limbs.shares, 1)
+        )
+
+    # ------------------------------------------------------------------ what it buys
+
+    @property
+    def keep_at(self) -> float:
+        """What it may keep relative to its own even crop, for the years ahead; held near one."""
+        mass = self.view.species["fruit_mass"].number
+        even = max(self.outlook.even_in(self.outlook.year) / mass, 1.0)
+        return float(np.clip(self.keep.fruit.value / even, 0.8, 1.25))
+
+    @cached_property
+    def gain(self) -> Gain | None:
+        """The crop as it hangs beside the crop as it should be; nothing where none was counted."""
+        if self.estimate is None or self.keep.fruit.value < 1:
+            return None
+        view, keep = self.view, self.keep.fruit.value
+        fruit = self.estimate.fruit
+        power = view.constant("size elasticity")
+        links = [
+            from_fact("Fruit loses about {value} of its mass for each share of fruit more", power),
+            from_fact(
+                "and a light crop makes it at most {value} times as heavy",
+                view.constant("most a light crop enlarges"),
+            ),
+            from_fact(
+                "A crop twice as heavy ripens about {value} later",
+                view.constant("later for a doubled crop"),
+            ),
+        ]
+        if self.limbs is not None:
+            links += self.limbs.because
+        return Gain(self._side(fruit), self._side(min(fruit, keep)), tuple(links))
+
+    def _side(self, fruit: float) -> Side:
+        view = self.view
+        load = fruit / self.keep.fruit.value
+        size = size_at(view, load)
+        crop = Quantity(
+            fruit * size.value, "g", fruit * (size.low or 0.0), fruit * (size.high or 0.0)
+        )
+        later = view.constant("later for a doubled crop").number
+        ripe = self.start.date
+        if not self.start.seen and fruit > 0:
+            ripe += timedelta(days=round(ripening_delay(load, later)))
+        loads: tuple[LimbLoad, ...] = ()
+        if self.limbs is not None:
+            loads = under_load(measures_of(view, self.bloom.date), self.limbs, crop.value)
+        whole = float(1 - np.prod([1 - one.chance for one in loads])) if loads else 0.0
+        return Side(fruit, size, width_of(view, size), crop, ripe, whole, loads)
+
+
+def size_at(view: View, load: float) -> Quantity:
+    """Mass of one fruit [g] at a load relative to the number it should carry, with its range."""
+    mass, most = view.species["fruit_mass"], view.constant("most a light crop enlarges")
+    power = view.constant("size elasticity")
+    value = fruit_mass_at_load(mass.number, load, power.number, most.number)
+    ends = [
+        fruit_mass_at_load(mass.number, load, e, m)
+        for e in (power.least, power.most)
+        for m in (most.least, most.most)
     ]
-    links: list[Because] = [*tightest.because, *others]
-    if others:
-        links.append(
-            computed(
-                "The tightest rule holds: {rule}, {fruit}",
-                keep.value,
-                "count",
-                rule=tightest.rule,
-                fruit=keep,
-            )
-        )
-    if count is None:
-        return [_count_first(view, bloom, drop, window, tightest, tuple(links))]
-    estimate = fruit_now(view, count)
-    remove = estimate.fruit - keep.value
-    links = [estimate.because, *links, why_when]
-    if remove <= view.constant("share not thinned").number * keep.value:
-        return []
-    low = max(0.0, estimate.low - _end(keep.high, keep.value))
-    high = estimate.high - _end(keep.low, keep.value)
-    spacing = view.species.get("fruit_spacing")
-    share = 100 * remove / estimate.fruit
-    steps = [
-        phrase(
-            "Keep about {keep} of some {fruit}: take off {share} of every 10.",
-            keep=round(keep.value),
-            fruit=round(estimate.fruit),
-            share=f"{share / 10:.0f}",
-        ),
-        phrase(
-            "Small, marked, sun-exposed and inward ones first; leave the best-placed on strong wood."
-        ),
-    ]
-    if spacing is not None:
-        steps.append(
-            phrase(
-                "What stays is about a hand apart: {spacing} along the branch.",
-                spacing=Quantity(spacing.number / 100, "m"),
-            )
-        )
-    steps.append(phrase("In two passes: half now, the rest when you see what dropped."))
-    return [
-        Advice(
-            id=view.advice_id("thin", "crop", bloom.date),
-            tree=view.tree.id,
-            kind="thin",
-            window=window,
-            headline=phrase("Thin the fruit: more hangs than it can carry"),
-            quantity=Quantity(round(remove), "count", round(low), round(high)),
-            display=phrase(
-                "take off about {remove} of {fruit} fruit, keep {keep}",
-                remove=round(remove),
-                fruit=round(estimate.fruit),
-                keep=round(keep.value),
-            ),
-            steps=tuple(steps),
-            cautions=view.cautions(
-                "thin", *view.species.lineage, *(["tall"] if view.size.height > 2.5 else [])
-            ),
-            minutes=max(10, round(remove / 12)),
-            because=tuple(links),
-            changes=phrase("A new count after the natural drop, or a measure of girth and canopy"),
-            details={
-                "keep": round(keep.value),
-                "keep_low": round(_end(keep.low, 0.0)),
-                "keep_high": round(_end(keep.high, 0.0)),
-                "remove": round(remove),
-                "counted": round(estimate.fruit),
-                "rule": tightest.rule,
-                "rules": {one.rule: round(one.fruit.value) for one in targets},
-            },
-        )
-    ]
+    # Half of the kind's own range is the cultivar and the place, which thinning does not move.
+    width = (mass.most - mass.least) / 4 / mass.number
+    return Quantity(value, "g", min(ends) * (1 - width), max(ends) * (1 + width))
 
 
-def _count_first(
-    view: View,
-    bloom: Stage,
-    drop: Stage,
-    window: Window,
-    target: Target,
-    links: tuple[Because, ...],
-) -> Advice:
-    begin = drop.date - timedelta(days=7)
-    return Advice(
-        id=view.advice_id("measure", "count", bloom.date),
-        tree=view.tree.id,
-        kind="measure",
-        window=Window(begin, drop.date, min(window.latest, drop.date + timedelta(days=35))),
-        headline=phrase(
-            "Count the fruit: it can carry about {fruit}", fruit=round(target.fruit.value)
-        ),
-        quantity=target.fruit,
-        display=phrase("about {fruit} fruit to keep", fruit=round(target.fruit.value)),
-        steps=(
-            phrase(
-                "On a small tree count them all; on a large one walk three to six branches from the trunk, "
-                "choosing at each fork by thickness, and note the chance of each walk and its fruit."
-            ),
-            phrase("Write it under counts and the plan says how many to take off."),
-        ),
-        cautions=view.cautions("measure"),
-        minutes=15,
-        because=links,
-        changes=phrase("The count itself"),
-        details={"keep": round(target.fruit.value), "rule": target.rule},
+def width_of(view: View, size: Quantity) -> Quantity | None:
+    """How wide fruit of a mass is [m], where the tables know its shape."""
+    form = view.species.get("fruit_form")
+    ends = (size.value, size.low or size.value, size.high or size.value)
+    try:
+        if view.species.belongs_to("orange"):
+            value, low, high = (orange_diameter(grams) for grams in ends)
+            return Quantity(value, "m", low, high)
+    except BadInput:
+        pass  # an orange outside the sizes the equation was made on
+    if form is None:
+        return None
+    value, low, high = (diameter_of_mass(grams, form.number) for grams in ends)
+    return Quantity(value, "m", low, high)
+
+
+# ---------------------------------------------------------------------- heat left to ripen
+
+
+def ripening_room(
+    view: View, bloom: Stage, start: Stage
+) -> tuple[float | None, tuple[Because, ...]]:
+    """Days between the ripe date of an even crop and the end of safe ripening, where there is one."""
+    if start.seen:
+        return None, ()
+    fall = view.cycle.of("leaf fall", bloom.season)
+    if fall is not None:
+        room = (fall.date - start.date).days
+        why = computed(
+            "An even crop is ripe about {ripe} and the leaves that ripen it fall about {fall}",
+            ripe=start.date,
+            fall=fall.date,
+        )
+        return float(room), (why,)
+    last = _last_safe_day(view, bloom, start)
+    if last is None:
+        return None, ()
+    share = view.constant("night that ends ripening")
+    why = from_fact(
+        "An even crop is ripe about {ripe}; in {value} of the years on record a night had hurt fruit by {last}",
+        share,
+        ripe=start.date,
+        last=last,
     )
+    return float((last - start.date).days), (why,)
+
+
+def _last_safe_day(view: View, bloom: Stage, start: Stage) -> date | None:
+    """The day by which a fifth of past years had a night that hurts fruit."""
+    series, limit = view.site.series, view.species.get("cold_fruit")
+    if series is None or limit is None:
+        return None
+    threshold = limit.number + view.site.site.colder_than_station
+    reach = (start.date - bloom.date).days + 90
+    first_hurt: list[int] = []
+    years = 0
+    for back in range(1, 13):
+        begin = (bloom.date - timedelta(days=round(365.25 * back)) - series.start).days + 60
+        end = begin + reach - 60
+        if begin < 0 or end > len(series):
+            continue
+        years += 1
+        cold = np.flatnonzero(series.tmin[begin:end] < threshold)
+        if cold.size:
+            first_hurt.append(int(cold[0]) + 60)
+    share = view.constant("night that ends ripening").number
+    if years < 5 or len(first_hurt) < share * years:
+        return None
+    ordered = sorted(first_hurt)
+    return bloom.date + timedelta(days=ordered[ceil(share * years) - 1])
+
+
+# ---------------------------------------------------------------------- the crops of a tree
+
+
+def crop_of(view: View, bloom: Stage) -> CropPlan | None:
+    """The crop of a bloom; nothing where its drop or its picking is not known."""
+    drop = view.cycle.of("natural drop end", bloom.season)
+    start = view.cycle.of("harvest start", bloom.season)
+    if drop is None or start is None:
+        return None
+    return CropPlan(view, bloom, drop, start, view.cycle.of("harvest end", bloom.season))
+
+
+def current_plan(view: View) -> CropPlan | None:
+    """The crop that hangs, or the next one."""
+    bloom, _ = current_crop(view)
+    if bloom is None:
+        return None
+    return crop_of(view, bloom)

@@ -7,7 +7,9 @@ from datetime import date, timedelta
 from bearwell.garden import Count
 from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice, Window
-from bearwell.plan.cropload import bearing_share, crop_targets, fruit_now, latest_count
+from bearwell.plan.bearing import current_crop
+from bearwell.plan.cropload import crop_of, crop_targets, share_at
+from bearwell.plan.fruitcount import fruit_now, latest_count
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, computed, from_fact, phrase, recorded
@@ -35,13 +37,23 @@ def expected_crop(view: View, bloom: Stage, end: Stage) -> tuple[Quantity, tuple
     count = latest_count(view, bloom, end)
     if count is not None:
         return _by_count(view, count, mass)
-    year, links = expected_year(view, bloom.date)
+    year, links = _by_bearing(view, bloom) or expected_year(view, bloom.date)
     waves = 1.0
     if view.species.habit == "ever-bearing":
         fact = view.species["blooms_per_year"]
         waves = fact.number
         links = (*links, from_fact("The year's crop comes in about {value} waves", fact))
     return Quantity(year.value / waves, "g", _low(year) / waves, _high(year) / waves), links
+
+
+def _by_bearing(view: View, bloom: Stage) -> tuple[Quantity, tuple[Because, ...]] | None:
+    """What its on and off years let expect of the crop to come, where its records show them."""
+    plan = crop_of(view, bloom) if len(view.tree.harvests) > 1 else None
+    if plan is None or current_crop(view)[0] != bloom or not plan.alternates:
+        return None
+    outlook = plan.outlook
+    crop = outlook.expected.mass(outlook.even_in(outlook.year))
+    return crop, outlook.because
 
 
 def _low(crop: Quantity) -> float:
@@ -84,7 +96,7 @@ def expected_year(view: View, bloom: date) -> tuple[Quantity, tuple[Because, ...
             mean=Quantity(sum(masses) / len(masses), "g"),
         )
         return Quantity(sum(masses) / len(masses), "g", min(masses), max(masses)), (link,)
-    full, share = view.species["full_crop"], bearing_share(view, bloom)
+    full, share = view.species["full_crop"], share_at(view, bloom)
     value, low, high = full.number * share, full.least * share, full.most * share
     links: tuple[Because, ...] = (
         from_fact("A grown tree crops about {value}", full),

@@ -10,12 +10,12 @@ from bearwell.errors import Problem
 from bearwell.plan.advice import Advice
 from bearwell.plan.cold import plan_cold
 from bearwell.plan.correct import plan_corrections
-from bearwell.plan.cropload import plan_crop
 from bearwell.plan.feed import feed_advice
 from bearwell.plan.harvest import plan_harvest
 from bearwell.plan.prune import plan_prune
 from bearwell.plan.schedule import TreeSchedule
 from bearwell.plan.scout import plan_scout
+from bearwell.plan.thinning import plan_crop
 from bearwell.plan.view import View
 from bearwell.plan.water import plan_water
 from bearwell.reasons import phrase

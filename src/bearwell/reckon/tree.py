@@ -1,12 +1,9 @@
-"""Reckoners of the tree and the bag: dose, removal, canopy, bearing, freeze-risk."""
+"""Reckoners of the tree and the bag: dose, removal, canopy, freeze-risk."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from itertools import permutations
 from typing import Any
-
-import numpy as np
 
 from bearwell.errors import BadInput
 from bearwell.garden.values import grade_of
@@ -19,14 +16,11 @@ from bearwell.reckon.model import (
     choice,
     measured,
     measures,
-    numbers,
     percentage,
 )
 from bearwell.reckon.sky import cited
-from bearwell.science import bearing, canopy, nutrients, risk, shapes
+from bearwell.science import canopy, nutrients, risk, shapes
 from bearwell.season.size import canopy_form
-
-RESHUFFLES = 4000
 
 
 def _kind(text: str) -> str:
@@ -147,74 +141,6 @@ def _shape(text: str) -> str:
     return knowledge().item_key("shapes", text)
 
 
-def _bearing(given: Mapping[str, Any]) -> Answer:
-    yields = given["yields"]
-    if len(yields) < 3:
-        raise BadInput(
-            f"{len(yields)} yields are too few", "three years or more, oldest first, commas between"
-        )
-    if any(value < 0 for value in yields):
-        raise BadInput("a yield below zero", "masses are zero or more")
-    if not any(yields):
-        raise BadInput("every yield is zero", "alternation needs a crop in some year")
-    intensity = float(bearing.bearing_intensity(yields))
-    detrended = float(bearing.detrended_intensity(yields))
-    by_chance, share = _by_chance(yields)
-    flips = float(bearing.bienniality(yields))
-    if share <= 0.05 and intensity > by_chance:
-        verdict = "alternates: more than the same yields in any order would"
-    elif share <= 0.2 and intensity > by_chance:
-        verdict = "may alternate; not yet beyond doubt"
-    elif len(yields) < 6 and intensity > by_chance:
-        verdict = "swings, but the record is too short to tell it from chance"
-    else:
-        verdict = "no sign of alternation beyond chance"
-    results = {
-        "intensity": round(intensity, 4),
-        "bienniality_pct": round(100 * flips, 1),
-        "expected_by_chance": round(by_chance, 4),
-        "detrended_intensity": round(detrended, 4),
-        "verdict": verdict,
-    }
-    because = (
-        cited(
-            "Intensity: mean of |difference| over sum of neighbouring years, 0 to 1",
-            round(intensity, 4),
-            "1",
-            "hoblyn-1936",
-            "intensity of biennial bearing",
-            "memory",
-        ),
-        computed(
-            f"The same yields in other orders average {by_chance:.2f}; {100 * share:.0f} % of the orders reach "
-            "this intensity",
-            round(share, 4),
-            "1",
-        ),
-        computed(
-            "A rising trend alone raises intensity, so the de-trended value is shown beside it",
-            round(detrended, 4),
-            "1",
-        ),
-    )
-    return results, because, ()
-
-
-def _by_chance(yields: list[float]) -> tuple[float, float]:
-    """Mean intensity over other orders of the same yields, and the share of orders at least as intense.
-
-    Every order up to seven years; for longer records a fixed set of seeded reshuffles.
-    """
-    if len(yields) <= 7:
-        orders = [list(order) for order in permutations(yields)]
-    else:
-        rng = np.random.default_rng(len(yields))
-        orders = [list(rng.permutation(yields)) for _ in range(RESHUFFLES)]
-    own = float(bearing.bearing_intensity(yields))
-    found = np.array([float(bearing.bearing_intensity(order)) for order in orders])
-    return float(found.mean()), float(np.mean(found >= own - 1e-12))
-
-
 def _freeze_risk(given: Mapping[str, Any]) -> Answer:
     minima = given["minima"]
     if len(minima) < 5:
@@ -325,14 +251,6 @@ RECKONERS = (
             "after_spread_across_m",
         ),
         "--height 3 --spread 3 --remove 25",
-    ),
-    Reckoner(
-        "bearing",
-        "Whether a tree's yields swing between on and off years.",
-        (Option("yields", numbers, "list", "yields by year, oldest first, commas between"),),
-        _bearing,
-        ("intensity", "bienniality_pct", "expected_by_chance", "detrended_intensity", "verdict"),
-        "--yields 12,30,8,41,10",
     ),
     Reckoner(
         "freeze-risk",

@@ -265,3 +265,106 @@ def young_tree_share(years: float, fruitless_years: float, full_bearing_years: f
     if full_bearing_years <= bare:
         raise BadInput("full bearing must come after the fruitless years")
     return min(max((age - bare) / (full_bearing_years - bare), 0.0), 1.0)
+
+
+def orange_trunk_girth(age: float) -> float:
+    """Girth a young orange trunk has at an age.
+
+    Parameters
+    ----------
+    age : age of the tree [d]
+
+    Returns
+    -------
+    circumference of the trunk [m]
+
+    Raises
+    ------
+    BadInput: when the age is negative
+
+    Valid for
+    ---------
+    sweet orange of up to about 1600 days; the five trees measured stayed below 22 cm, and the
+    curve knows nothing of older ones
+
+    Notes
+    -----
+    A/(1 + exp((m - t)/s)), the logistic curve through all five trees together: A 192.687 mm,
+    m 728.755 d, s 353.532 d, residual 23 mm.
+
+    References
+    ----------
+    draper-smith-1981, growth of five orange trees
+    """
+    shape = (728.755 - not_negative(age, "age")) / 353.532  # Draper and Smith 1981
+    return 192.687 / (1.0 + math.exp(shape)) / 1000.0  # Draper and Smith 1981, mm to m
+
+
+def canopy_surface(height: float, skirt: float, along: float, across: float) -> float:
+    """Surface of an ellipsoid canopy, top and underside.
+
+    Parameters
+    ----------
+    height : height of the tree [m]
+    skirt : height of the lowest foliage [m]
+    along : spread along the row [m]
+    across : spread across the row [m]
+
+    Returns
+    -------
+    surface [m2]
+
+    Raises
+    ------
+    BadInput: when a measure is negative or the skirt is not below the top
+
+    Valid for
+    ---------
+    rounded canopies; within 1.2 % of the exact ellipsoid
+
+    Notes
+    -----
+    4 pi ((a^p b^p + a^p c^p + b^p c^p)/3)^(1/p) with p = 1.6075 and the half axes a, b, c.
+
+    References
+    ----------
+    geometry, surface of an ellipsoid, approximation of Thomsen
+    """
+    half = (not_negative(height, "height") - not_negative(skirt, "skirt")) / 2.0
+    if half <= 0.0:
+        raise BadInput("the skirt must be below the top")
+    p = 1.6075  # Thomsen
+    a, b = not_negative(along, "spread") / 2.0, not_negative(across, "spread") / 2.0
+    mean = ((a * b) ** p + (a * half) ** p + (b * half) ** p) / 3.0
+    return float(4.0 * math.pi * mean ** (1.0 / p))  # Thomsen
+
+
+def load_for_delay(days: float, per_doubling: float) -> float:
+    """Crop, as a multiple of an even one, that ripens no later than a number of days after it.
+
+    Parameters
+    ----------
+    days : days that ripening may be late; negative when it has to be early [d]
+    per_doubling : days later for each doubling of the crop [d]
+
+    Returns
+    -------
+    crop relative to an even one [1]
+
+    Raises
+    ------
+    BadInput: when there is no delay for a doubling
+
+    Valid for
+    ---------
+    crops between a quarter and four times an even one
+
+    Notes
+    -----
+    2^(days / days for each doubling).
+
+    References
+    ----------
+    definition, inverse of a delay for each doubling
+    """
+    return float(2.0 ** (days / above_zero(per_doubling, "days for each doubling")))

@@ -1,4 +1,4 @@
-"""Counting part of a tree to know the whole: random branch paths and their error."""
+"""Counting part of a tree to know the whole: branch paths, frames, parts, and their error."""
 
 from __future__ import annotations
 
@@ -9,7 +9,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
-from bearwell.science._arrays import Floats, at_least, not_negative, series
+from bearwell.science._arrays import (
+    Floats,
+    above_zero,
+    at_least,
+    not_negative,
+    series,
+    share_of_one,
+)
 
 
 class Estimate(NamedTuple):
@@ -194,3 +201,124 @@ def paths_needed(variation: float, relative_error: float) -> int:
     if not relative_error > 0.0 or math.isnan(spread):
         raise BadInput("a wanted error must be more than zero")
     return max(1, math.ceil((spread / relative_error) ** 2 - 1e-9))
+
+
+def branch_probabilities_by_girth(girths: ArrayLike) -> Floats:
+    """Chance of taking each branch at a fork, from the girths a string gives.
+
+    Parameters
+    ----------
+    girths : girth of each branch of the fork, shape (n,) [m]
+
+    Returns
+    -------
+    probability of each branch, shape (n,), summing to 1 [1]
+
+    Raises
+    ------
+    BadInput: when a girth is negative or all are zero
+
+    Valid for
+    ---------
+    round branches in any unit of length, measured just above the fork
+
+    Notes
+    -----
+    p = C^2 / sum(C^2): the cross-section goes with the square of the girth.
+
+    References
+    ----------
+    jessen-1955, selection with probability proportional to size
+    """
+    return branch_probabilities(at_least(series(girths, "girths"), "a girth", 0.0) ** 2)
+
+
+def frame_count_estimate(
+    counts: ArrayLike, frame_area: float, canopy_surface: float, confidence: float
+) -> Estimate:
+    """Fruit of a whole tree from counts inside a frame held against its canopy.
+
+    Parameters
+    ----------
+    counts : fruit seen in the frame at each place, shape (n,) [count]
+    frame_area : area inside the frame [m2]
+    canopy_surface : surface of the canopy [m2]
+    confidence : probability the interval is meant to hold, above 0 and below 1 [1]
+
+    Returns
+    -------
+    estimate : fruit on the tree [count]
+    standard_error : its standard error, missing with one frame [count]
+    low : lower end of the interval, at least what was counted [count]
+    high : upper end of the interval, missing with one frame [count]
+
+    Raises
+    ------
+    BadInput: when there is no frame, a count is negative, an area is not above zero, the frame is
+        larger than the canopy, or the confidence is not between 0 and 1
+
+    Valid for
+    ---------
+    frames held at places chosen by chance all round the canopy; fruit that sits in the outer shell
+
+    Notes
+    -----
+    Mean count times surface/frame area; the error is that of a mean of independent frames, less
+    what the frames have covered of the surface.
+
+    References
+    ----------
+    definition, expansion of a mean count by area
+    """
+    count = at_least(series(counts, "counts"), "a count of fruit", 0.0)
+    if count.size == 0:
+        raise BadInput("a count by frames needs at least one frame")
+    one, whole = above_zero(frame_area, "frame area"), above_zero(canopy_surface, "canopy surface")
+    if one > whole:
+        raise BadInput("the frame is larger than the canopy")
+    factor = whole / one
+    mean = float(np.mean(count)) * factor
+    seen = float(np.sum(count))
+    if count.size == 1:
+        return Estimate(mean, math.nan, math.nan, math.nan)
+    unseen = max(1.0 - count.size / factor, 0.0)  # finite population
+    error = factor * float(np.std(count, ddof=1)) / math.sqrt(count.size) * math.sqrt(unseen)
+    half = student_t_quantile(confidence, count.size - 1) * error
+    return Estimate(mean, error, max(mean - half, min(seen, mean)), mean + half)
+
+
+def part_count_error(share: float, variation: float, sections: float) -> float:
+    """Relative standard error of a whole tree's fruit where only a part of the tree was counted.
+
+    Parameters
+    ----------
+    share : part of the canopy that was counted, above 0 and up to 1 [1]
+    variation : coefficient of variation between sections of the canopy [1]
+    sections : number of sections the variation is stated for [count]
+
+    Returns
+    -------
+    standard error relative to the estimate [1]
+
+    Raises
+    ------
+    BadInput: when the share is not above 0 and up to 1, the variation is negative, or there are no
+        sections
+
+    Valid for
+    ---------
+    sections of like size all round the tree; a part chosen without looking at its fruit
+
+    Notes
+    -----
+    cv sqrt((1 - s)/(M s)): M s sections drawn without replacement from M.
+
+    References
+    ----------
+    definition, mean of a sample without replacement
+    """
+    part = share_of_one(share, "share counted")
+    if part == 0.0:
+        raise BadInput("a part count needs a share above 0")
+    spread, whole = not_negative(variation, "variation"), above_zero(sections, "sections")
+    return spread * math.sqrt((1.0 - part) / (whole * part))  # finite population

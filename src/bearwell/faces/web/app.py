@@ -18,6 +18,7 @@ from starlette.types import Scope
 from bearwell.errors import BadInput
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.render import STATIC
+from bearwell.faces.web.routes.crop import crop_routes
 from bearwell.faces.web.routes.feeding import feeding_routes
 from bearwell.faces.web.routes.garden import garden_routes
 from bearwell.faces.web.routes.knowledge import knowledge_routes
@@ -59,6 +60,7 @@ def create_app(
         garden_routes,
         feeding_routes,
         pruning_routes,
+        crop_routes,
         knowledge_routes,
         leaf_routes,
         refusals,

@@ -27,7 +27,7 @@ _UNIT_WORDS = {
 }  # fmt: skip
 # The unit a result's name ends in, as people write it and as the table of units knows it.
 _SUFFIXES = {
-    "_pct": ("%", ""), "_kpa": ("kPa", "kPa"), "_mm": ("mm", "mm"), "_mj": ("MJ/m² a day", ""),
+    "_mpa": ("MPa", "MPa"), "_pct": ("%", ""), "_kpa": ("kPa", "kPa"), "_mm": ("mm", "mm"), "_mj": ("MJ/m² a day", ""),
     "_m3": ("m³", "m3"), "_c": ("°C", "degC"), "_kg": ("kg", "kg"), "_g": ("g", "g"), "_m": ("m", "m"),
     "_h": ("hours", ""), "_d": ("days", ""),
 }  # fmt: skip
@@ -247,6 +247,8 @@ def _ends(key: str, end: str) -> bool:
 
 def _name(key: str) -> tuple[str, str]:
     """A result's name in words and its unit."""
+    if key == "paths_for_10_pct":
+        return "walks for an error of a tenth", ""
     plain, shown = key, ""
     for end, (unit, _) in _SUFFIXES.items():
         if _ends(key, end):

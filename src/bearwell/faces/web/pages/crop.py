@@ -1,0 +1,274 @@
+"""A tree's crop: rules side by side, what to take off, what it buys, its limbs, and how it bears."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bearwell.api import POLICIES, CropYear
+from bearwell.faces.twins import because_twin
+from bearwell.faces.web.drawing.bearing import Fan, bearing_drawing
+from bearwell.faces.web.drawing.ledger import range_bar
+from bearwell.faces.words import Words
+from bearwell.quantities import Quantity, convert
+from bearwell.reasons import Because
+
+POLICY_WORDS = {
+    "keep all": "Keep all that sets",
+    "plan": "Thin each year to an even crop",
+    "strip": "Strip a heavy year, keep the next",
+}
+STATE_WORDS = {"on": "an on year", "off": "an off year", "even": "an even year"}
+BASIS_WORDS = {
+    "count": "your count",
+    "last crop": "its last crops",
+    "kind": "its kind alone",
+}
+
+
+def _figures(quantity: Quantity, places: int = 0) -> dict[str, float | None]:
+    return {
+        name: None if value is None else round(value, places) if places else round(value)
+        for name, value in (
+            ("value", quantity.value),
+            ("low", quantity.low),
+            ("high", quantity.high),
+        )
+    }
+
+
+def crop_twin(crop: CropYear, words: Words) -> dict[str, Any]:
+    """The page as JSON."""
+    plan, outlook, tree = crop.plan, crop.outlook, crop.tree
+    gain, estimate, swing = plan.gain, plan.estimate, outlook.swing
+    return {
+        "tree": tree.id,
+        "name": tree.called,
+        "today": plan.view.today.isoformat(),
+        "bloom": plan.bloom.date.isoformat(),
+        "crop_year": outlook.year,
+        "old_enough": plan.bears,
+        "counted": None
+        if estimate is None
+        else {
+            "fruit": round(estimate.fruit),
+            "low": round(estimate.low),
+            "high": round(estimate.high),
+            "standard_error": round(estimate.error, 1),
+            "way": estimate.way,
+            "more_for_10_pct": estimate.more,
+            "halves": dict(estimate.halves),
+        },
+        "rules": [
+            {
+                "rule": one.rule,
+                "fruit": _figures(one.fruit),
+                "holds": one.rule == plan.keep.rule,
+                "because": [because_twin(link, words) for link in one.because],
+            }
+            for one in plan.targets
+        ],
+        "keep": 0 if not plan.bears else round(plan.keep.fruit.value),
+        "remove": max(round(plan.excess), 0) if plan.bears else _all(crop),
+        "passes": [
+            {
+                "pass": one.number,
+                "earliest": one.window.earliest.isoformat(),
+                "best": one.window.best.isoformat(),
+                "latest": one.window.latest.isoformat(),
+                "remove": one.remove,
+                "leave": one.leave,
+            }
+            for one in plan.passes
+        ],
+        "limbs": [
+            {
+                "limb": one.number,
+                "share": round(one.share, 3),
+                "keep": one.keep,
+                "remove": one.remove,
+            }
+            for one in plan.by_limb
+        ],
+        "buys": None
+        if gain is None
+        else {
+            name: {
+                "fruit": round(side.fruit),
+                "fruit_g": _figures(side.size, 1),
+                "fruit_width_m": None if side.width is None else _figures(side.width, 4),
+                "crop_g": _figures(side.crop),
+                "ripe_from": side.ripe.isoformat(),
+                "a_limb_breaks": round(side.breaks, 4),
+                "limbs": [
+                    {
+                        "limb": one.number,
+                        "diameter_m": round(one.diameter, 4),
+                        "load_g": round(one.load),
+                        "stress_mpa": round(one.stress, 2),
+                        "chance": round(one.chance, 4),
+                        "prop": one.prop,
+                    }
+                    for one in side.limbs
+                ],
+            }
+            for name, side in (("kept", gain.kept), ("thinned", gain.thinned))
+        },
+        "bearing": {
+            "even_crop_g": round(outlook.even_in(outlook.year)),
+            "basis": outlook.basis,
+            "state": outlook.next_state,
+            "missing_years": list(outlook.missing),
+            "halves": {
+                side: {"year": year, "state": state}
+                for side, (year, state) in outlook.halves().items()
+            },
+            "swing_back": round(outlook.strength.strength, 3),
+            "swing_back_of_kind": round(outlook.prior, 3),
+            "own_weight": round(outlook.strength.weight, 3),
+            "expected_g": _figures(expected(crop)),
+            "intensity": None if swing is None else round(swing.intensity, 4),
+            "detrended_intensity": None if swing is None else round(swing.detrended, 4),
+            "expected_by_chance": None if swing is None else round(swing.by_chance, 4),
+            "p_value": None if swing is None else round(swing.p_value, 4),
+            "verdict": None if swing is None else swing.verdict,
+            "year_after_g": {
+                name: _figures(one.mass(outlook.even_in(outlook.year + 1)))
+                for name, one in crop.after.items()
+            },
+            "because": [because_twin(link, words) for link in outlook.because],
+        },
+        "years_ahead": {
+            "years": list(crop.ahead.years),
+            "even_crop_g": [round(float(one)) for one in crop.ahead.even],
+            "policies": {
+                name: {
+                    "quantiles_10_25_50_75_90_g": [
+                        [round(float(one)) for one in row] for row in future.quantiles
+                    ],
+                    "mean_g": [round(float(one)) for one in future.mean],
+                    "total_g": _figures(future.total),
+                    "intensity": round(future.intensity, 4),
+                    "nearly_empty_years": round(future.empty, 4),
+                }
+                for name, future in crop.ahead.policies.items()
+            },
+        },
+    }
+
+
+def expected(crop: CropYear) -> Quantity:
+    """The crop that hangs or comes next [g] with all of it kept: by its count, else by its years."""
+    gain = crop.plan.gain
+    if gain is not None:
+        return gain.kept.crop
+    return crop.outlook.expected.mass(crop.outlook.even_in(crop.outlook.year))
+
+
+def _all(crop: CropYear) -> int:
+    return 0 if crop.plan.estimate is None else round(crop.plan.estimate.fruit)
+
+
+def told(crop: CropYear, words: Words) -> list[str]:
+    """How the tree bears, in sentences."""
+    outlook, swing = crop.outlook, crop.outlook.swing
+    sentences = []
+    if outlook.last is not None:
+        year, load, state = outlook.last
+        sentences.append(
+            f"{year} was {STATE_WORDS[state]}: "
+            + (f"{load:.1f} times" if load >= 1 else f"{100 * load:.0f} % of")
+            + " an even crop, by number."
+        )
+    if swing is None:
+        count = len(crop.tree.harvests)
+        few = "No crop is" if not count else "One crop is" if count == 1 else f"{count} crops are"
+        sentences.append(
+            f"{few} written down; it takes three years in a row to tell a swing from chance."
+        )
+    else:
+        sentences.append(
+            f"Its years swing by {100 * swing.intensity:.0f} % ({100 * swing.detrended:.0f} % about their trend); "
+            f"the same crops in any order would by {100 * swing.by_chance:.0f} %. It {_verdict(swing.verdict)}: "
+            f"{100 * swing.p_value:.0f} of 100 orders swing as much."
+        )
+    if outlook.missing:
+        years = ", ".join(str(year) for year in outlook.missing)
+        sentences.append(
+            f"Not written down: {years}. The pairs of years round a gap are left out, and the index "
+            "stands on the last unbroken run."
+        )
+    for side, (year, state) in outlook.halves().items():
+        sentences.append(f"Its {side} half had {STATE_WORDS[state]} in {year}.")
+    even = words.quantity(Quantity(outlook.even_in(outlook.year), "g"))
+    crop_words = words.quantity(expected(crop), with_range=True)
+    sentences.append(
+        f"For {outlook.year} an even crop is put at {even}, and {crop_words} is to be expected by "
+        f"{BASIS_WORDS[outlook.basis]} if all is kept: {STATE_WORDS[outlook.next_state]}."
+    )
+    return sentences
+
+
+def _verdict(verdict: str) -> str:
+    """The verdict as the end of a sentence that begins with "It"."""
+    for start, said in (
+        ("alternates", "alternates"),
+        ("may alternate", "may alternate"),
+        ("swings", "swings, but the record is too short to be sure"),
+    ):
+        if verdict.startswith(start):
+            return said
+    return "shows no alternation beyond chance"
+
+
+def shown(crop: CropYear, words: Words) -> dict[str, Any]:
+    """What the template needs."""
+    plan, outlook = crop.plan, crop.outlook
+    top = max((one.fruit.high or one.fruit.value) for one in plan.targets[:4]) or 1.0
+    unit = "lb" if words.units == "us" else "kg"
+
+    def people(grams: float) -> float:
+        return convert(float(grams), "g", unit)
+
+    fans = [
+        Fan(
+            name,
+            POLICY_WORDS[name],
+            {
+                year: [people(one) for one in crop.ahead.policies[name].quantiles[:, at]]
+                for at, year in enumerate(crop.ahead.years)
+            },
+        )
+        for name in POLICIES
+    ]
+    past = {
+        one.year: people(one.mass) for one in sorted(crop.tree.harvests, key=lambda one: one.year)
+    }
+    even = {
+        year: people(grams) for year, grams in zip(crop.ahead.years, crop.ahead.even, strict=True)
+    }
+    wide, narrow = (
+        bearing_drawing(
+            past, fans, even, narrow=thin, unit=unit, name=crop.tree.called,
+            described="Past crops as bars; for each way to treat the tree the middle of the years ahead "
+            "as a line with the spans that hold half and eight tenths of the futures. The table below says "
+            "the same.",
+        )
+        for thin in (False, True)
+    )  # fmt: skip
+    return {
+        "crop": crop, "plan": plan, "outlook": outlook, "told": told(crop, words),
+        "bars": {
+            one.rule: range_bar(one.fruit.low or 0.0, one.fruit.value, one.fruit.high or 0.0, top)
+            for one in plan.targets
+        },
+        "wide": wide, "narrow": narrow, "policy_words": POLICY_WORDS, "policies": POLICIES,
+        "Quantity": Quantity, "why_bearing": _why_bearing(crop),
+        "after": {
+            name: one.mass(outlook.even_in(outlook.year + 1)) for name, one in crop.after.items()
+        },
+        "past": past,
+    }  # fmt: skip
+
+
+def _why_bearing(crop: CropYear) -> tuple[Because, ...]:
+    return crop.outlook.because

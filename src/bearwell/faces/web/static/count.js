@@ -1,0 +1,154 @@
+// Walks branches without asking the server: the same sheet, kept in the address, so that it works where
+// there is no signal. Without this file every step is a request and the page does the same.
+"use strict";
+(() => {
+  const sheet = document.getElementById("walking");
+  if (!sheet) return;
+  const told = sheet.dataset;
+  const number = (name) => Number(told[name]);
+  const quantiles = told.quantiles.split(",").map(Number);
+  const at = (id) => document.getElementById(id);
+  const metre = told.unit === "in" ? 0.0254 : 0.01;
+  const units = { cm: 0.01, mm: 0.001, m: 1, in: 0.0254 };
+  const first = new URLSearchParams(location.search);
+  const walks = all("walk").map((text) => text.split(":").map(Number));
+  const forks = all("fork").map((text) => {
+    const [girths, taken] = text.split("@");
+    return { girths: girths.split(",").map(Number), taken: Number(taken) };
+  });
+
+  function all(name) {
+    return [...at("fork-form").querySelectorAll(`input[name=${name}]`)].map((one) => one.value);
+  }
+
+  // A small seeded generator (a 32-bit mixing of seed, walk and fork): the same sheet chooses the same way.
+  function chance(walk, fork) {
+    let mixed = (number("seed") + 0x9e3779b9 * (walk * 64 + fork + 1)) | 0;
+    mixed = Math.imul(mixed ^ (mixed >>> 16), 0x85ebca6b);
+    mixed = Math.imul(mixed ^ (mixed >>> 13), 0xc2b2ae35);
+    return ((mixed ^ (mixed >>> 16)) >>> 0) / 4294967296;
+  }
+
+  function shares(girths) {
+    const squares = girths.map((girth) => girth * girth);
+    const whole = squares.reduce((sum, one) => sum + one, 0);
+    return squares.map((one) => one / whole);
+  }
+
+  const soFar = () => forks.reduce((p, fork) => p * shares(fork.girths)[fork.taken], 1);
+
+  function complain(text) {
+    const old = sheet.querySelector(".complaint");
+    if (old) old.remove();
+    if (!text) return;
+    const said = document.createElement("p");
+    said.className = "complaint";
+    said.setAttribute("role", "alert");
+    said.textContent = text;
+    sheet.insertBefore(said, at("fork-form"));
+  }
+
+  function girthsOf(text) {
+    const parts = text.trim().split(/[,;\s]+/).filter(Boolean);
+    let factor = metre;
+    if (parts.length && units[parts[parts.length - 1]]) factor = units[parts.pop()];
+    const read = parts.map((part) => Number(part) * factor);
+    return read.length > 1 && read.every((one) => one >= 0.003 && one <= 4) ? read : null;
+  }
+
+  function estimate() {
+    const each = walks.map(([p, fruit]) => fruit / p);
+    const n = each.length;
+    const mean = each.reduce((sum, one) => sum + one, 0) / n;
+    const few = n < number("few");
+    const spread = Math.sqrt(each.reduce((sum, one) => sum + (one - mean) ** 2, 0) / (n - 1));
+    const error = few ? (number("spread") * mean) / Math.sqrt(n) : spread / Math.sqrt(n);
+    const wide = few ? 1.645 : quantiles[Math.min(n - 1, quantiles.length) - 1];
+    const seen = Math.max(...walks.map((walk) => walk[1]));
+    const low = Math.max(mean - wide * error, Math.min(seen, mean));
+    const needed = mean ? Math.ceil(((error * Math.sqrt(n)) / mean / number("wanted")) ** 2 - 1e-9) : 0;
+    return { mean, error, low, high: mean + wide * error, more: Math.max(needed - n, 0) };
+  }
+
+  function remember() {
+    const query = new URLSearchParams({ how: "walks", seed: told.seed });
+    walks.forEach(([p, fruit]) => query.append("walk", `${p}:${fruit}`));
+    forks.forEach((fork) => query.append("fork", `${fork.girths.join(",")}@${fork.taken}`));
+    history.replaceState(null, "", `${location.pathname}?${query}`);
+    for (const form of [at("fork-form"), at("fruit-form"), at("back-form")]) {
+      form.querySelectorAll("input[type=hidden]").forEach((one) => one.remove());
+      for (const [name, value] of query) {
+        const field = document.createElement("input");
+        Object.assign(field, { type: "hidden", name, value });
+        form.prepend(field);
+      }
+    }
+  }
+
+  function line(tag, text, parent, name) {
+    const made = document.createElement(tag);
+    made.textContent = text;
+    if (name) made.className = name;
+    parent.append(made);
+  }
+
+  function show() {
+    at("walk-head").textContent = `Walk ${walks.length + 1}`;
+    at("now").replaceChildren();
+    const fork = forks[forks.length - 1];
+    if (fork) {
+      const girth = (fork.girths[fork.taken] / metre).toFixed(1).replace(/\.0$/, "");
+      line("p", `Take branch ${fork.taken + 1}, ${girth} ${told.unit} round.`, at("now"), "take");
+      line("p", `Fork ${forks.length}; the chance of this walk so far is ${soFar().toPrecision(3)}.`, at("now"), "soft");
+    } else {
+      line("p", walks.length ? "Back to the trunk." : "Start at the trunk.", at("now"), "take");
+    }
+    at("walks").replaceChildren();
+    walks.forEach(([p, fruit]) =>
+      line("li", `${fruit} fruit at a chance of ${p.toPrecision(3)}: stands for ${Math.round(fruit / p)}`, at("walks")));
+    at("stands-for").hidden = !walks.length;
+    if (walks.length) {
+      const found = estimate();
+      const whole = (value) => Math.round(value).toLocaleString("en").replace(/,/g, " ");
+      at("estimate").textContent = `${whole(found.mean)} (${whole(found.low)} to ${whole(found.high)}) fruit`;
+      at("more").textContent = `Give or take ${whole(found.error)}` +
+        (found.more ? `. ${found.more} more walks like these would bring the error to a tenth.` : ": as good as it need be.");
+      const paths = walks.map(([p, fruit]) => `{ probability = ${Number(p.toPrecision(6))}, fruit = ${fruit} }`);
+      at("line").textContent = `counts = [ { date = ${told.date}, paths = [${paths.join(", ")}] } ]`;
+    }
+    remember();
+  }
+
+  at("fork-form").addEventListener("submit", (event) => {
+    event.preventDefault();
+    const girths = girthsOf(at("girths").value);
+    if (!girths) return complain("A fork has two branches or more: the girth of each, such as 14 9 6");
+    let left = chance(walks.length, forks.length);
+    const odds = shares(girths);
+    let taken = 0;
+    while (taken < odds.length - 1 && left >= odds[taken]) left -= odds[taken++];
+    forks.push({ girths, taken });
+    at("girths").value = "";
+    complain("");
+    return show();
+  });
+  at("fruit-form").addEventListener("submit", (event) => {
+    event.preventDefault();
+    const text = at("fruit").value.trim();
+    if (!/^\d{1,6}$/.test(text)) return complain("How many fruit hang beyond here? A whole number, 0 where there are none");
+    if (!forks.length) return complain("No fork was walked yet: type the girths at the first fork");
+    walks.push([Number(soFar().toFixed(6)), Number(text)]);
+    forks.length = 0;
+    at("fruit").value = "";
+    complain("");
+    return show();
+  });
+  at("back-form").addEventListener("submit", (event) => {
+    event.preventDefault();
+    if (forks.length) forks.pop();
+    else walks.pop();
+    complain("");
+    show();
+  });
+  if (first.has("do")) remember(); // a reload must not take the same step twice
+})();

@@ -1,0 +1,404 @@
+"""Reckoners of the crop: bearing, branch-count, crop-target, limb."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from math import pi, sqrt
+from statistics import NormalDist
+from typing import Any
+
+from bearwell.errors import BadInput
+from bearwell.knowledge import knowledge
+from bearwell.plan.bearing import FEWEST, swing_of
+from bearwell.plan.cropmeasures import Measures
+from bearwell.plan.croptargets import like_a_diameter, rule_line, targets_of, tightest_line
+from bearwell.quantities import parse
+from bearwell.reasons import Because, amount, computed, from_fact
+from bearwell.reckon.model import Answer, Option, Reckoner, measured, measures, number, numbers
+from bearwell.reckon.sky import cited
+from bearwell.science.canopy import canopy_volume_ellipsoid
+from bearwell.science.limb import bending_stress, failure_chance, safe_load
+from bearwell.science.sampling import branch_path_estimate, paths_needed
+
+BARE = re.compile(r"[-+−]?\d*\.?\d+")
+
+
+def _kind(text: str) -> str:
+    return knowledge().kind(text).key
+
+
+def _age(text: str) -> float:
+    """A reader of a time since planting [d]; a bare number is years."""
+    return parse(f"{text.strip()} yr" if BARE.fullmatch(text.strip()) else text, "age")
+
+
+def _load(text: str) -> float:
+    """A reader of a mass [g]; a bare number is kilograms."""
+    return parse(f"{text.strip()} kg" if BARE.fullmatch(text.strip()) else text, "mass")
+
+
+# ---------------------------------------------------------------- bearing
+
+
+def _bearing(given: Mapping[str, Any]) -> Answer:
+    yields = given["yields"]
+    if len(yields) < FEWEST:
+        raise BadInput(
+            f"{len(yields)} yields are too few",
+            "three years or more, oldest first, commas between",
+        )
+    if any(value < 0 for value in yields):
+        raise BadInput("a yield below zero", "masses are zero or more")
+    if not any(yields):
+        raise BadInput("every yield is zero", "alternation needs a crop in some year")
+    swing = swing_of(yields)
+    results = {
+        "intensity": round(swing.intensity, 4),
+        "bienniality_pct": round(100 * swing.bienniality, 1),
+        "expected_by_chance": round(swing.by_chance, 4),
+        "detrended_intensity": round(swing.detrended, 4),
+        "p_value": round(swing.p_value, 4),
+        "verdict": swing.verdict,
+    }
+    because = (
+        cited(
+            "Intensity: mean of |difference| over sum of neighbouring years, 0 to 1",
+            round(swing.intensity, 4),
+            "1",
+            "hoblyn-1936",
+            "intensity of biennial bearing",
+            "memory",
+        ),
+        computed(
+            f"The same yields in other orders average {swing.by_chance:.2f}",
+            round(swing.by_chance, 4),
+            "1",
+        ),
+        cited(
+            "A rising trend alone raises intensity, so the swing about the straight trend is shown beside it",
+            round(swing.detrended, 4),
+            "1",
+            "durand-2013",
+            "BBI_res_norm, halved to the same scale",
+            "secondhand",
+        ),
+        cited(
+            f"About the trend, {100 * swing.p_value:.0f} % of the orders of these years swing as much",
+            round(swing.p_value, 4),
+            "1",
+            "huff-2001",
+            "resampling of the years",
+            "memory",
+        ),
+    )
+    return results, because, ()
+
+
+# ---------------------------------------------------------------- counting
+
+
+def _path(text: str) -> tuple[float, int]:
+    """A reader of "0.25:13", the chance of a walk and the fruit at its end."""
+    hint = "the chance of the walk, a colon, the fruit at its end: 0.25:13"
+    first, colon, last = text.partition(":")
+    if not colon:
+        raise BadInput(f"'{text}' is not a walk", hint)
+    chance = number(0, 1, "the chance of a walk")(first.strip())
+    if chance == 0:
+        raise BadInput("a walk that cannot happen was not walked", hint)
+    fruit = number(0, 1e6, "a count of fruit")(last.strip())
+    if fruit != int(fruit):
+        raise BadInput(f"{last.strip()} fruit", "whole fruit")
+    return chance, int(fruit)
+
+
+def _branch_count(given: Mapping[str, Any]) -> Answer:
+    chances, fruit = zip(*given["path"], strict=True)
+    book, walks = knowledge(), len(chances)
+    sure, spread = book.constant("sure of a count"), book.constant("count spread")
+    wanted = book.constant("count worth having")
+    found = branch_path_estimate(chances, fruit, sure.number)
+    links = [
+        cited(
+            "Each walk stands for its fruit over its chance; they are averaged",
+            round(found.estimate, 2),
+            "count",
+            "jessen-1955",
+            "random-branch sampling",
+            "memory",
+        )
+    ]
+    error, low, high = found.standard_error, found.low, found.high
+    variation = error / found.estimate * sqrt(walks) if found.estimate else 0.0
+    if walks == 1:
+        variation = spread.number
+        error = variation * found.estimate
+        half = NormalDist().inv_cdf((1 + sure.number) / 2) * error
+        low, high = max(found.estimate - half, float(fruit[0])), found.estimate + half
+        links.append(
+            from_fact(
+                "One walk shows no scatter: that of published counts is taken, {value}", spread
+            )
+        )
+    else:
+        links.append(
+            computed(
+                "The scatter of the walks gives the error, and with Student's t the range",
+                round(error, 2),
+                "count",
+            )
+        )
+    if walks < book.constant("paths to know the error").number:
+        links.append(
+            from_fact(
+                "Fewer than {value} walks tell little of their own scatter, so the range may be wider",
+                book.constant("paths to know the error"),
+            )
+        )
+    links += [
+        from_fact("The range is meant to hold the truth in {value} of counts", sure),
+        from_fact("An error of {value} takes so many walks of this scatter", wanted),
+    ]
+    results = {
+        "estimate": round(found.estimate, 2),
+        "standard_error": round(error, 2),
+        "low": round(low, 2),
+        "high": round(high, 2),
+        "paths_for_10_pct": paths_needed(variation, wanted.number),
+    }
+    return results, tuple(links), ()
+
+
+# ---------------------------------------------------------------- crop target
+
+
+def _crop_target(given: Mapping[str, Any]) -> Answer:
+    book = knowledge()
+    species = book.kind(given["kind"])
+    spreads = given.get("spread") or []
+    if len(spreads) > 2:
+        raise BadInput(
+            "spread is given once, or twice for along and across", "--spread 2.2 --spread 2.0"
+        )
+    if bool(spreads) != (given.get("height") is not None):
+        raise BadInput("a canopy needs its height and its spread", "--height 2.4 --spread 2.2")
+    volume = None
+    if spreads:
+        skirt = given.get("skirt")
+        if skirt is None:
+            skirt = book.constant("skirt share").number * given["height"]
+        volume = canopy_volume_ellipsoid(given["height"], skirt, spreads[0], spreads[-1])
+    years = given["age"] / 365.25
+    asked = Measures(
+        species,
+        book,
+        years,
+        given["age"],
+        given.get("girth"),
+        volume,
+        sum(spreads) / len(spreads) if spreads else None,
+        given.get("pot"),
+        tuple(given.get("limb") or ()),
+    )
+    if asked.volume is not None:
+        why = computed(
+            "Canopy volume of an ellipsoid: {volume}",
+            volume,
+            "m3",
+            volume=amount(asked.volume, "m3"),
+        )
+        asked = replace(asked, why_size=(why,))
+    targets = targets_of(asked)
+    tightest = targets[0]
+    young = years < species["fruitless_years"].number
+    mass = species["fruit_mass"].number
+    links: list[Because] = list(tightest.because)
+    links += (
+        [*(rule_line(one) for one in targets[1:]), tightest_line(tightest)] if targets[1:] else []
+    )
+    best, low, high = tightest.fruit.value, tightest.fruit.low or 0.0, tightest.fruit.high or 0.0
+    rule = tightest.rule
+    if young:
+        best, low, rule = 0.0, 0.0, "age"
+        links.insert(
+            0,
+            from_fact(
+                "{kind} keeps no fruit for {value} after planting or grafting",
+                species["fruitless_years"],
+                kind=species.name,
+            ),
+        )
+        high = 0.0
+    doubt = like_a_diameter(asked, targets)
+    notes = (doubt,) if doubt is not None else ()
+    results = {
+        "fruit_low": round(low),
+        "fruit_best": round(best),
+        "fruit_high": round(high),
+        "mass_kg": round(best * mass / 1000, 2),
+        "rule": rule,
+        "rules": [
+            {
+                "rule": one.rule,
+                "fruit_low": round(one.fruit.low or 0.0),
+                "fruit_best": round(one.fruit.value),
+                "fruit_high": round(one.fruit.high or 0.0),
+            }
+            for one in targets
+        ],
+    }
+    cautions = (
+        ("The girth looks like a diameter: measure round the trunk with a string.",)
+        if notes
+        else ()
+    )
+    return results, (*links, *notes), cautions
+
+
+# ---------------------------------------------------------------- limb
+
+
+def _limb(given: Mapping[str, Any]) -> Answer:
+    thick = given["diameter"]
+    book = knowledge()
+    load, reach = given["load"], given["distance"]
+    strength, part = book.constant("limb strength"), book.constant("working share of strength")
+    scatter = book.constant("scatter of limb strength")
+    stress = bending_stress(load, reach, thick)
+    working = strength.number * part.number
+    safe = safe_load(working, reach, thick)
+    chance = failure_chance(stress, strength.number, scatter.number)
+    if stress <= working:
+        verdict = "carries it"
+    elif stress <= strength.number:
+        verdict = "prop it or take fruit off: beyond what such limbs are trusted with"
+    else:
+        verdict = "will more likely break than hold: take fruit off and prop it"
+    results = {
+        "stress_mpa": round(stress, 2),
+        "working_stress_mpa": round(working, 2),
+        "safe_load_kg": round(safe / 1000, 2),
+        "failure_chance_pct": round(100 * chance, 2),
+        "verdict": verdict,
+    }
+    links = (
+        cited(
+            "Bending of a round section: 32 F L/(π d³)",
+            round(stress, 2),
+            "MPa",
+            "niklas-1992",
+            "bending of a circular section",
+            "memory",
+        ),
+        from_fact("Limbs measured over the bark break at about {value}", strength),
+        from_fact("and {value} of that is taken, for wind and weak forks", part),
+        from_fact(
+            "Strength varies between limbs by about {value}, which gives the chance", scatter
+        ),
+        computed(
+            "A limb of {thick} is {round} round: girth is not diameter",
+            thick=amount(thick, "m"),
+            round=amount(thick * pi, "m"),
+        ),
+    )
+    return results, links, ()
+
+
+RECKONERS = (
+    Reckoner(
+        "bearing",
+        "Whether a tree's yields swing between on and off years.",
+        (Option("yields", numbers, "list", "yields by year, oldest first, commas between"),),
+        _bearing,
+        (
+            "intensity",
+            "bienniality_pct",
+            "expected_by_chance",
+            "detrended_intensity",
+            "p_value",
+            "verdict",
+        ),
+        "--yields 12,30,8,41,10",
+    ),
+    Reckoner(
+        "branch-count",
+        "Fruit on a whole tree from branches walked by chance, with its error.",
+        (
+            Option(
+                "path",
+                _path,
+                "text",
+                "a walk as its chance and the fruit at its end, 0.25:13; repeat it",
+                multiple=True,
+            ),
+        ),
+        _branch_count,
+        ("estimate", "standard_error", "low", "high", "paths_for_10_pct"),
+        "--path 0.42:21 --path 0.25:13 --path 0.33:19",
+    ),
+    Reckoner(
+        "crop-target",
+        "How many fruit a tree should keep, by every rule that applies; the tightest holds.",
+        (
+            Option("kind", _kind, "kind", "kind of tree"),
+            Option(
+                "age",
+                _age,
+                "yr",
+                'time since planting or grafting, such as "5 yr"; a bare number is years',
+            ),
+            Option(
+                "girth",
+                measured("girth"),
+                "m",
+                "girth of the trunk 15 cm above the union",
+                required=False,
+            ),
+            Option("height", measured("height"), "m", "height of the tree", required=False),
+            Option(
+                "spread",
+                measured("spread"),
+                "m",
+                "spread; give it twice for along and across",
+                required=False,
+                multiple=True,
+            ),
+            Option("skirt", measured("skirt"), "m", "height of the lowest foliage", required=False),
+            Option("pot", measured("pot"), "L", "volume of its pot", required=False),
+            Option(
+                "limb",
+                measures("branch"),
+                "m",
+                "girths of the main limbs, commas between",
+                required=False,
+            ),
+        ),
+        _crop_target,
+        ("fruit_low", "fruit_best", "fruit_high", "mass_kg", "rule", "rules"),
+        '--kind satsuma --age "8 yr" --girth "31 cm" --height 2.4 --spread 2.6 --spread 2.4',
+    ),
+    Reckoner(
+        "limb",
+        "Whether a limb carries a load of fruit.",
+        (
+            Option("diameter", measured("thickness"), "m", "diameter of the limb at its base"),
+            Option(
+                "load",
+                _load,
+                "kg",
+                'mass of fruit on it, such as "8 kg"; a bare number is kilograms',
+            ),
+            Option(
+                "distance",
+                measured("reach"),
+                "m",
+                "level distance from its base to the load; half the limb where the load is spread",
+            ),
+        ),
+        _limb,
+        ("stress_mpa", "working_stress_mpa", "safe_load_kg", "failure_chance_pct", "verdict"),
+        '--diameter "3 cm" --load "10 kg" --distance "1 m"',
+    ),
+)
