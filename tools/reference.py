@@ -24,6 +24,7 @@ from bearwell import quantities
 from bearwell.api import knowledge, reckoners
 from bearwell.faces.cli import cli
 from bearwell.garden import model
+from bearwell.garden import water as watering
 from bearwell.knowledge import Fact, Knowledge, Species
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -242,10 +243,17 @@ TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
     ("`[weather.normals]`", "", model.Normals),
     ("`[feeding]`", "", model.Feeding),
     ("`[[no_feeding]]`", "repeated for each rule", model.NoFeeding),
+    ("`[watering]`", "", watering.Watering),
+    ("`[[no_watering]]`", "repeated for each rule", watering.NoWatering),
     ("`[[shelter]]`", "repeated for each shelter", model.Shelter),
     ("`[[product]]`", "repeated for each product", model.Product),
     ("`[[tree]]`", "repeated for each tree", model.Tree),
     ("`grows_in = { ... }`", "of a tree in a pot", model.Container),
+    (
+        "`drip = { ... }`",
+        "of a tree, or in `[watering]` for every tree in the ground",
+        watering.Drip,
+    ),
     ("`leaf_tests = [ { ... } ]`", "of a tree", model.LeafTest),
     ("`shortages = [ { ... } ]`", "of a tree", model.SeenShortage),
     ("`harvests = [ { ... } ]`", "of a tree", model.Harvest),

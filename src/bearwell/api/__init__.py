@@ -34,6 +34,7 @@ from bearwell.api.reckoning import (
     reckoners,
     run_reckoner,
 )
+from bearwell.api.watering import WaterDay, tree_watering, water_days
 from bearwell.garden import Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.plan.advice import Advice, Window
@@ -43,6 +44,11 @@ from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
 from bearwell.plan.schedule import Placed
 from bearwell.plan.shelf import CUP_PARTS, TreeShelf, in_measures
+from bearwell.plan.water import deep as watered_deep
+from bearwell.plan.water import how_much, reasons, tidy
+from bearwell.plan.water import notes as watering_notes
+from bearwell.plan.watering import GardenWatering, TreeWatering
+from bearwell.plan.watering import Round as WaterRound
 from bearwell.plan.worklist import Worklist, minutes_of, section_of
 from bearwell.reckon import Option
 from bearwell.season.cycle import Stage
@@ -58,6 +64,7 @@ __all__ = [
     "Diagnosis",
     "Fact",
     "FeedingYear",
+    "GardenWatering",
     "Knowledge",
     "Ledger",
     "LoadedGarden",
@@ -73,7 +80,10 @@ __all__ = [
     "Stage",
     "Tree",
     "TreeShelf",
+    "TreeWatering",
     "TreeYear",
+    "WaterDay",
+    "WaterRound",
     "Window",
     "Worklist",
     "check_garden",
@@ -84,17 +94,24 @@ __all__ = [
     "feeding_year",
     "find_reckoner",
     "gravest_first",
+    "how_much",
     "in_measures",
     "knowledge",
     "leaf_key",
     "minutes_of",
     "open_garden",
+    "reasons",
     "reckon",
     "reckoners",
     "run_reckoner",
     "section_of",
     "shelf",
+    "tidy",
+    "tree_watering",
     "tree_year",
+    "water_days",
+    "watered_deep",
+    "watering_notes",
     "worklist",
     "would_mend",
     "write_demo",

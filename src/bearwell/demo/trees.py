@@ -103,6 +103,7 @@ TREES: tuple[Kept, ...] = (
             'skirt = "0.4 m"                           # height of the lowest foliage',
             'trunk_girth = "31 cm"                     # around the trunk, 15 cm above the union',
             'shoot_growth = "28 cm"                    # shoots of this year, a middling one',
+            'drip = { emitters = 6, flow = "4 L/h" }         # as printed on the dripper',
         ),
         lesson=(
             "Ripens in autumn and leaves months to prune before it flowers. Its kind is our own.",
@@ -226,6 +227,7 @@ TREES: tuple[Kept, ...] = (
             'skirt = "0.4 m"',
             'trunk_girth = "38 cm"',
             'shelter = "north-hoop"',
+            'drip = { emitters = 6, flow = "4 L/h" }',
         ),
         lesson=("The tenderest of all: under the hoop from November to March.",),
         name="Avocado under the hoop",
@@ -303,6 +305,7 @@ TREES: tuple[Kept, ...] = (
             'spread = ["3.1 m", "2.8 m"]',
             'skirt = "0.5 m"',
             'trunk_girth = "29 cm"',
+            'drip = { emitters = 4, flow = "2 L/h" }',
         ),
         lesson=("Bears on last year's shoots: cut hard in late winter, thin hard in spring.",),
         name="Peach on the south bank",

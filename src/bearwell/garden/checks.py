@@ -17,6 +17,7 @@ from bearwell.errors import BadInput, Problem, Severity
 from bearwell.garden.lines import Place, line_of
 from bearwell.garden.model import Garden, NoFeeding
 from bearwell.garden.values import read_date
+from bearwell.garden.wateringchecks import watering_problems
 from bearwell.knowledge import Knowledge
 from bearwell.knowledge.loader import KINDS_LISTED
 
@@ -61,6 +62,8 @@ class Checks:
         for at, tree in self._rows("tree"):
             self._tree(at, tree)
             self._dates(at, tree)
+        for message, hint, at, severity in watering_problems(self.raw, self.today):
+            self._tell(message, hint, at, severity)
         return self.problems
 
     def _product(self, at: Place, product: Mapping[str, Any]) -> None:

@@ -19,6 +19,7 @@ from bearwell.garden import model, values
 from bearwell.garden.checks import Checks, with_keys
 from bearwell.garden.lines import Place, line_map, line_of
 from bearwell.garden.model import Garden
+from bearwell.garden.water import Drip, NoWatering, Watering
 from bearwell.knowledge import Knowledge, extend
 
 _TABLES: dict[str, type[values.Model]] = {
@@ -38,6 +39,9 @@ _TABLES: dict[str, type[values.Model]] = {
     "normals": model.Normals,
     "feeding": model.Feeding,
     "leaf_tests": model.LeafTest,
+    "drip": Drip,
+    "watering": Watering,
+    "no_watering": NoWatering,
 }
 # Complaints of pydantic about the type of a value, in a grower's words.
 _WANTED = {

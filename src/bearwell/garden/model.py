@@ -40,6 +40,7 @@ from bearwell.garden.values import (
     measure,
     refuse,
 )
+from bearwell.garden.water import Drip, NoWatering, Watering
 from bearwell.quantities import family_of, parse
 
 Event = Literal[
@@ -228,6 +229,7 @@ class Tree(Model):
     done: tuple[Done, ...] = ()
     leaf_tests: tuple[LeafTest, ...] = ()
     shortages: tuple[SeenShortage, ...] = ()
+    drip: Drip | None = None
     shoot_growth: Annotated[float, measure("shoot")] | None = None
     note: str = ""
 
@@ -476,7 +478,9 @@ class Garden(Model):
     site: Site
     weather: Weather = Weather()
     feeding: Feeding = Feeding()
+    watering: Watering = Watering()
     no_feeding: tuple[NoFeeding, ...] = ()
+    no_watering: tuple[NoWatering, ...] = ()
     shelters: tuple[Shelter, ...] = Field(default=(), alias="shelter")
     products: tuple[Product, ...] = Field(default=(), alias="product")
     trees: tuple[Tree, ...] = Field(default=(), alias="tree")

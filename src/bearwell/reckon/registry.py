@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from bearwell.errors import BadInput
-from bearwell.reckon import feeding, sky, tree
+from bearwell.reckon import feeding, sky, tree, water
 from bearwell.reckon.model import Reckoner, Reckoning
 
 # Those of feeding come last: they put wider forms of dose and removal in the place of the plain ones.
 RECKONERS: dict[str, Reckoner] = {
-    one.name: one for one in (*sky.RECKONERS, *tree.RECKONERS, *feeding.RECKONERS)
+    one.name: one for one in (*sky.RECKONERS, *tree.RECKONERS, *water.RECKONERS, *feeding.RECKONERS)
 }
 
 

@@ -24,6 +24,7 @@ from bearwell.faces.web.routes.knowledge import knowledge_routes
 from bearwell.faces.web.routes.leaf import leaf_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.refusals import refusals
+from bearwell.faces.web.routes.water import water_routes
 from bearwell.faces.web.shield import LOOPBACK, Shield
 
 
@@ -54,7 +55,14 @@ def create_app(
     app = FastAPI(title="bearwell", docs_url=None, redoc_url=None, openapi_url=None)
     keeper = Keeper(Path(garden), [Path(one) for one in weather], today)
     app.mount("/static", _Static(directory=STATIC), name="static")
-    for add in (garden_routes, feeding_routes, knowledge_routes, leaf_routes, refusals):
+    for add in (
+        garden_routes,
+        feeding_routes,
+        water_routes,
+        knowledge_routes,
+        leaf_routes,
+        refusals,
+    ):
         add(app, keeper)
     reckoner_routes(app, keeper, read_only=read_only)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
