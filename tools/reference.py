@@ -481,6 +481,8 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("A tree's feeding year", "/tree/<id>/feeding.json", "twins_feeding.py", "feeding_twin"),
     ("The shelf", "/shelf.json", "twins_feeding.py", "shelf_twin"),
     ("The feeding sheet", "/sheet.json", "twins_feeding.py", "sheet_twin"),
+    ("A tree's water", "/tree/<id>/water.json", "watering.py", "water_twin"),
+    ("The sheet of water", "/water.json", "watering.py", "water_sheet_twin"),
 )
 
 

@@ -8,6 +8,7 @@ from datetime import date
 from bearwell.api.gardens import LoadedGarden
 from bearwell.errors import BadInput
 from bearwell.plan.watering import TreeWatering
+from bearwell.season.water import AHEAD
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ def water_days(opened: LoadedGarden, watering: TreeWatering) -> tuple[WaterDay, 
     )
     found = []
     now = state.morning
-    for index in range(len(days.et0)):
+    for index in range(state.today + AHEAD):
         day, ahead = days.day(index), index >= state.today
         if ahead:
             given = planned.get(day, 0.0)

@@ -235,7 +235,7 @@ def _round_twin(one: RoundShown) -> dict[str, Any]:
     }
 
 
-def tree_twin(opened: LoadedGarden, watering: TreeWatering, words: Words) -> dict[str, Any]:
+def water_twin(opened: LoadedGarden, watering: TreeWatering, words: Words) -> dict[str, Any]:
     """A tree's water as JSON; its days in millimetres on its ground."""
     state, tree = watering.state, watering.view.tree
     return {
@@ -276,7 +276,7 @@ def tree_twin(opened: LoadedGarden, watering: TreeWatering, words: Words) -> dic
     }
 
 
-def sheet_twin(listed: WaterSheet) -> dict[str, Any]:
+def water_sheet_twin(listed: WaterSheet) -> dict[str, Any]:
     """The sheet of water as JSON."""
     return {
         "today": listed.today.isoformat(),

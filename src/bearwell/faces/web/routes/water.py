@@ -8,7 +8,7 @@ from starlette.responses import Response
 
 from bearwell.api import LoadedGarden, TreeWatering, tree_watering
 from bearwell.faces.twins import words_of
-from bearwell.faces.watering import sheet_of, sheet_twin, tree_twin
+from bearwell.faces.watering import sheet_of, water_sheet_twin, water_twin
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import water as water_page
 from bearwell.faces.web.render import page, twin
@@ -26,7 +26,7 @@ def water_routes(app: FastAPI, keeper: Keeper) -> None:
     @app.api_route("/tree/{tree}/water.json", methods=READ)
     def water_json(tree: str) -> Response:
         opened = keeper.garden()
-        return twin(tree_twin(opened, watered(opened, tree), words_of(opened)))
+        return twin(water_twin(opened, watered(opened, tree), words_of(opened)))
 
     @app.api_route("/tree/{tree}/water", methods=READ)
     def water(tree: str) -> Response:
@@ -40,7 +40,7 @@ def water_routes(app: FastAPI, keeper: Keeper) -> None:
     @app.api_route("/water.json", methods=READ)
     def sheet_json() -> Response:
         opened = keeper.garden()
-        return twin(sheet_twin(sheet_of(opened, words_of(opened))))
+        return twin(water_sheet_twin(sheet_of(opened, words_of(opened))))
 
     @app.api_route("/water", methods=READ)
     def sheet() -> Response:
