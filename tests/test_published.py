@@ -130,6 +130,7 @@ ELSEWHERE: dict[str, set[str]] = {
     "underacover": {"fitting_scale", "least_clearance"},
     "cropwater": {"evaporation_reduction_fao56", "evaporation_coefficient_fao56"},
     "sun": {"solar_declination_spencer"},
+    "dualwater": {"dual_day_fao56"},  # what the balance, checked here, is made of
 }
 
 
@@ -160,3 +161,30 @@ def test_fao56_example_35_ten_days_of_drying_soil() -> None:
         assert reduction == pytest.approx(table["printed_reduction"][day], abs=0.0151)
         assert soil == pytest.approx(table["printed_evaporation"][day], abs=0.0151)
         assert (basal + soil) * reference == pytest.approx(table["printed_crop"][day], abs=0.1)
+
+
+def test_fao56_example_1_depth_from_radiation() -> None:
+    """FAO-56 Example 1 (memory): 80 % of 15 MJ goes into evaporation, 4.9 mm a day."""
+    from bearwell.science.evapotranspiration import EVAPORATED
+
+    assert pytest.approx(4.9, abs=0.05) == 0.8 * 15.0 * EVAPORATED
+
+
+def test_fao56_example_6_deficit_of_a_day() -> None:
+    """FAO-56 Example 6 (memory): es - ea of 18 and 25 degC with 54 and 82 % is 0.91 kPa."""
+    from bearwell.science.humidity import (
+        actual_vapour_pressure_extremes,
+        mean_saturation_vapour_pressure,
+    )
+
+    full = mean_saturation_vapour_pressure(18.0, 25.0)
+    held = actual_vapour_pressure_extremes(18.0, 25.0, 0.82, 0.54)
+    assert full - held == pytest.approx(0.91, abs=0.005)
+
+
+def test_fao56_example_7_radians() -> None:
+    """FAO-56 Example 7 (memory): 13 deg 44 min N is 0.240 rad, 22 deg 54 min S is -0.400 rad."""
+    from bearwell.quantities import convert
+
+    assert convert(13 + 44 / 60, "deg", "rad") == pytest.approx(0.240, abs=0.0005)
+    assert convert(-(22 + 54 / 60), "deg", "rad") == pytest.approx(-0.400, abs=0.0005)

@@ -91,3 +91,29 @@ def test_dull_days_differ_only_by_the_floor_of_the_asce_text() -> None:
     assert np.max(np.abs((ours - theirs)[bright])) < 0.005
     assert np.min((ours - theirs)[~bright]) > -0.005
     assert np.max((ours - theirs)[~bright]) < 0.5
+
+
+def test_the_fast_way_is_the_formulas_one_by_one() -> None:
+    """Penman-Monteith in one go against its parts in their own functions, polar night and gaps included."""
+    for latitude, elevation in (*SITES, (78.2, 5.0), (-70.0, 1200.0)):
+        days = year(latitude, 0.75, 0.15)
+        days["tmin"][40] = np.nan
+        net = et.net_radiation_fao56(
+            days["tmin"], days["tmax"], days["vapour"], days["solar"], latitude, elevation, DAYS
+        )
+        parts = et.penman_monteith_fao56(
+            (days["tmin"] + days["tmax"]) / 2,
+            days["wind"],
+            net,
+            0.2,
+            humidity.mean_saturation_vapour_pressure(days["tmin"], days["tmax"]),
+            days["vapour"],
+            humidity.psychrometric_constant_fao56(humidity.atmospheric_pressure_fao56(elevation)),
+        )
+        whole = et.reference_evapotranspiration_fao56(
+            days["tmin"], days["tmax"], days["vapour"], days["solar"], days["wind"], latitude, elevation,
+            DAYS, 0.2,
+        )  # fmt: skip
+
+        assert np.isnan(whole[40]) and np.isnan(whole).sum() == 1
+        assert np.allclose(whole, np.maximum(parts, 0.0), atol=1e-9, equal_nan=True)

@@ -19,28 +19,22 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from bearwell.knowledge import knowledge
+from bearwell.errors import BadInput
 from bearwell.science.hourly import hourly_temperature_linvill
-from bearwell.season.bloom import prove_heat
-from bearwell.season.site import SEASON_DAYS
+from bearwell.season.bloomskill import DatedYears, dated_years, proved
 
 Floats = NDArray[np.float64]
 BESIDE = Path(__file__).resolve().parents[2] / "shared" / "data"
 # The published error of the curve on hourly records, against which ours is set [K].
 PUBLISHED_LINVILL = 1.6
-# A day missing before bloom is bridged by a straight line; a year with more of them is left out.
-FEW_MISSING = 5
 
 
 @dataclass(frozen=True)
-class Series:
-    """Dates of one event over years, with each year's daily means, shape (years, 366) [degC]."""
+class Record:
+    """A record by name, and for the sceptic what was published or found on the like of it."""
 
     name: str
-    years: tuple[int, ...]
-    days: Floats
-    means: Floats
-    left_out: int
+    series: DatedYears
 
 
 def rows(file: Path) -> Iterator[dict[str, str]]:
@@ -54,26 +48,14 @@ def real(text: str | None) -> float:
     return float("nan") if text in (None, "", "NA") else float(text)
 
 
-def years_of(means: dict[date, float], observed: dict[int, float], name: str) -> Series:
-    """Put dates and weather side by side, leaving out years whose weather is not there."""
-    years, days, table = [], [], []
-    for year, day in sorted(observed.items()):
-        if math.isnan(day):
-            continue
-        row = np.array(
-            [means.get(date(year, 1, 1) + timedelta(days=k), math.nan) for k in range(SEASON_DAYS)]
-        )
-        known = np.isfinite(row)
-        until = int(day) + 1
-        if not known.any() or (~known[:until]).sum() > FEW_MISSING:
-            continue
-        at = np.arange(SEASON_DAYS)
-        row[~known] = np.interp(at[~known], at[known], row[known])
-        years.append(year)
-        days.append(day)
-        table.append(row)
-    told = sum(not math.isnan(day) for day in observed.values())
-    return Series(name, tuple(years), np.array(days), np.array(table), told - len(years))
+def record_of(name: str, means: dict[date, float], observed: dict[int, float]) -> Record:
+    """Dates beside daily means, which may have gaps."""
+    first, last = min(means), max(means)
+    days = [first + timedelta(days=k) for k in range((last - first).days + 1)]
+    known = {year: day for year, day in observed.items() if not math.isnan(day)}
+    return Record(
+        name, dated_years(first, np.array([means.get(day, math.nan) for day in days]), known)
+    )
 
 
 def means_of(file: Path) -> dict[date, float]:
@@ -87,17 +69,16 @@ def means_of(file: Path) -> dict[date, float]:
     }
 
 
-def cherry(folder: Path) -> Series:
+def cherry(folder: Path) -> Record:
     """Full bloom of sweet cherry at Klein-Altendorf, 50.4 N."""
     observed = {
-        int(row["Year"]): real(row["pheno"]) - 1 for row in rows(folder / "phenology/KA_bloom.csv")
+        int(row["Year"]): real(row["pheno"]) for row in rows(folder / "phenology/KA_bloom.csv")
     }
-    return years_of(
-        means_of(folder / "phenology/KA_weather.csv"), observed, "sweet cherry, full bloom, 50.4 N"
-    )
+    means = means_of(folder / "phenology/KA_weather.csv")
+    return record_of("sweet cherry, full bloom, 50.4 N", means, observed)
 
 
-def walnut(folder: Path) -> Series:
+def walnut(folder: Path) -> Record:
     """Leaf-out of walnut 'Payne' at Davis, 38.5 N."""
     observed = {}
     for row in rows(folder / "phenology/Davis_Payne_leaf_out.csv"):
@@ -106,41 +87,58 @@ def walnut(folder: Path) -> Series:
             seen = datetime.strptime(row["Leaf date"][:6] + str(year), "%d-%m-%Y").date()  # noqa: DTZ007
         except ValueError:
             continue
-        observed[year] = float((seen - date(year, 1, 1)).days)
-    return years_of(
-        means_of(folder / "phenology/Davis_weather.csv"), observed, "walnut, leaf-out, 38.5 N"
-    )
+        observed[year] = float(seen.timetuple().tm_yday)
+    means = means_of(folder / "phenology/Davis_weather.csv")
+    return record_of("walnut, leaf-out, 38.5 N", means, observed)
 
 
-def blueberry(folder: Path) -> Series:
+def blueberry(folder: Path) -> Record:
     """Open flowers of highbush blueberry in Massachusetts, 42.5 N: the middle of a year's dates."""
     dates: dict[int, list[float]] = {}
     for row in rows(folder / "phenology/vaccinium_obs.csv"):
         if row["phenophase"] == "501":  # open flowers
-            dates.setdefault(int(row["year"]), []).append(float(row["doy"]) - 1)
+            dates.setdefault(int(row["year"]), []).append(float(row["doy"]))
     means = {
         date(int(row["year"]), 1, 1) + timedelta(days=int(row["doy"]) - 1): real(row["temperature"])
         for row in rows(folder / "phenology/vaccinium_temperature.csv")
         if int(row["doy"]) >= 1
     }
     observed = {year: float(np.median(found)) for year, found in dates.items()}
-    return years_of(means, observed, "highbush blueberry, bloom, 42.5 N")
+    return record_of("highbush blueberry, bloom, 42.5 N", means, observed)
 
 
-def tell_skill(series: Series) -> None:
-    """One line on one series."""
-    proof = prove_heat(series.means, series.days)
-    gain, least = (
-        knowledge().constant(name).number
-        for name in ("gain to prove heat", "records to prove heat")
+HEAD = f"  {'record':<34} {'n':>3} {'forecast':>9} {'mean date':>10} {'heat sum':>9}  {'folds by':<16} chosen on all years"
+UNDER = f"  {'':<34} {'':>3} {'d':>9} {'d':>10} {'d':>9}  mean/mixed/heat"
+
+
+def tell_skill(record: Record) -> None:
+    """One row of the table, with what was left out under it."""
+    series = record.series
+    try:
+        proof = proved(series)
+    except BadInput as error:
+        print(f"  {record.name}: left out, {error.message}")
+        return
+    heat = sum(weight == 1 for weight in proof.chosen)
+    mixed = len(proof.chosen) - proof.fallbacks - heat
+    verdict = (
+        "beats the mean date"
+        if proof.error < proof.error_of_mean - 1e-9
+        else "matches the mean date"
     )
-    proved = len(series.years) >= least and proof.error <= gain * proof.error_of_mean
+    if proof.error > proof.error_of_mean + 1e-9:
+        verdict = "WORSE than the mean date"
     print(
-        f"  {series.name:<36} n {len(series.years):>2}  heat sum {proof.error:5.2f} d  "
-        f"mean date {proof.error_of_mean:5.2f} d  chooses {'heat sum' if proved else 'mean date'}"
-        f"  (fitted on all: base {proof.rule.base:g} °C, from day {proof.rule.start + 1}, "
-        f"sum {proof.rule.total:.0f} °C d)"
-        + (f"; {series.left_out} years without weather left out" if series.left_out else "")
+        f"  {record.name:<34} {len(series.years):>3} {proof.error:9.2f} {proof.error_of_mean:10.2f} "
+        f"{proof.error_of_heat:9.2f}  {f'{proof.fallbacks}/{mixed}/{heat}':<16} {proof.method}; {verdict}"
+    )
+    print(
+        f"      fitted on all: base {proof.rule.base:g} °C from day {proof.rule.start + 1}, sum {proof.rule.total:.0f} °C d"
+        + (
+            f"; {len(series.left_out)} years with a date but without weather left out"
+            if series.left_out
+            else ""
+        )
     )
 
 
@@ -165,7 +163,9 @@ def tell_hours(folder: Path) -> None:
     table = np.array([[measured[day][hour] for hour in range(24)] for day in days])
     number = np.array([day.timetuple().tm_yday for day in days])
     curve = hourly_temperature_linvill(table.min(axis=1), table.max(axis=1), 38.5, number)
-    print(f"  {len(days)} days, {days[0]} to {days[-1]}; published {PUBLISHED_LINVILL} K")
+    print(
+        f"  {len(days)} whole days, {days[0]} to {days[-1]}; the curve's published error is {PUBLISHED_LINVILL} K"
+    )
     for behind, clock in (
         (0, "clock hours read as solar hours"),
         (1, "clock an hour ahead of the sun"),
@@ -178,19 +178,23 @@ def tell_hours(folder: Path) -> None:
 def main() -> int:
     """Everything there are records for."""
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else BESIDE
-    print("Dates, each year forecast from the others (root mean square error):")
-    readers: dict[str, Callable[[Path], Series]] = {
+    print(
+        "Dates: each year forecast from the others, which also choose how (root mean square error in days)"
+    )
+    print(HEAD)
+    print(UNDER)
+    readers: dict[str, Callable[[Path], Record]] = {
         "cherry": cherry,
         "walnut": walnut,
         "blueberry": blueberry,
     }
     for name, read in readers.items():
         try:
-            series = read(folder)
+            record = read(folder)
         except FileNotFoundError as error:
             print(f"  {name}: left out, there is no {Path(str(error.filename)).name}")
             continue
-        tell_skill(series)
+        tell_skill(record)
     print("Hours of a day from its minimum and maximum (Linvill's curve):")
     try:
         tell_hours(folder)

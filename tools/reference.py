@@ -24,6 +24,7 @@ from bearwell import quantities
 from bearwell.api import knowledge, reckoners
 from bearwell.faces.cli import cli
 from bearwell.garden import counts, model, pruning
+from bearwell.garden import water as watering
 from bearwell.knowledge import Fact, Knowledge, Species
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -243,11 +244,18 @@ TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
     ("`[feeding]`", "", model.Feeding),
     ("`[pruning]`", "", pruning.Pruning),
     ("`[[no_feeding]]`", "repeated for each rule", model.NoFeeding),
+    ("`[watering]`", "", watering.Watering),
+    ("`[[no_watering]]`", "repeated for each rule", watering.NoWatering),
     ("`[[shelter]]`", "repeated for each shelter", model.Shelter),
     ("`[[product]]`", "repeated for each product", model.Product),
     ("`[[tree]]`", "repeated for each tree", model.Tree),
     ("`cut_more = { ... }`", "of a tree", pruning.CutMore),
     ("`grows_in = { ... }`", "of a tree in a pot", model.Container),
+    (
+        "`drip = { ... }`",
+        "of a tree, or in `[watering]` for every tree in the ground",
+        watering.Drip,
+    ),
     ("`leaf_tests = [ { ... } ]`", "of a tree", model.LeafTest),
     ("`shortages = [ { ... } ]`", "of a tree", model.SeenShortage),
     ("`harvests = [ { ... } ]`", "of a tree", counts.Harvest),
@@ -486,6 +494,8 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("A tree's pruning: `window`", "/tree/<id>/pruning.json", "twins_pruning.py", "_window"),
     ("A tree's pruning: `wood`", "/tree/<id>/pruning.json", "twins_pruning.py", "_wood"),
     ("The pruning sheet", "/sheet/pruning.json", "twins_pruning.py", "prune_sheet_twin"),
+    ("A tree's water", "/tree/<id>/water.json", "watering.py", "water_twin"),
+    ("The sheet of water", "/water.json", "watering.py", "water_sheet_twin"),
 )
 
 

@@ -27,6 +27,12 @@ TREES = [
     ("peach", ""),
     ("hass", ""),
 ]
+# Drippers, a week's water that suffices, and a rule, so that what to mind with them is shown.
+WATER = """
+[watering]
+most_a_week = "9000 L"
+drip = { emitters = 4, flow = "4 L/h" }
+"""
 SETTINGS = [
     ("mild", date(2026, 11, 25)),
     ("cold", date(2026, 4, 20)),
@@ -63,8 +69,8 @@ def _shown(folder: Path, place: str, today: date) -> set[tuple[str, str]]:
         folder,
         trees,
         today=today,
-        head=shelf,
-        site='soil = "loam"\nsoil_test = { ph = 5.0 }',
+        head=shelf + WATER,
+        site='soil = "loam"\nirrigation_water_ec = "6 dS/m"\nsoil_test = { ph = 5.0 }',
         weather=replace(series, rain=rain, tmin=tmin),
     )
     return {

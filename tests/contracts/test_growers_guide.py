@@ -55,6 +55,7 @@ def test_the_guide_shows_every_part_of_a_garden_file() -> None:
         "[garden]", "[site]", "[weather]", "[weather.normals]", "[[tree]]", "[[product]]", "[[shelter]]",
         "[[no_feeding]]", "[kind.", "grows_in", "harvests", "observed", "counts", "done", "leaf_tests", "shoot_growth", "[feeding]",
         "[pruning]", "shape", "wanted_height", "cut_more",
+        "[watering]", "[[no_watering]]", "drip",
     ]  # fmt: skip
 
     assert [part for part in parts if part not in together] == []

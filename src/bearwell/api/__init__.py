@@ -51,6 +51,7 @@ from bearwell.api.reckoning import (
     reckoners,
     run_reckoner,
 )
+from bearwell.api.watering import WaterDay, tree_watering, water_days
 from bearwell.garden import Count, Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.plan.advice import Advice, Window
@@ -61,6 +62,11 @@ from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
 from bearwell.plan.schedule import Placed
 from bearwell.plan.shelf import CUP_PARTS, TreeShelf, in_measures
+from bearwell.plan.water import deep as watered_deep
+from bearwell.plan.water import how_much, reasons, tidy
+from bearwell.plan.water import notes as watering_notes
+from bearwell.plan.watering import GardenWatering, TreeWatering
+from bearwell.plan.watering import Round as WaterRound
 from bearwell.plan.windows import FACTOR_WORDS, DayScores
 from bearwell.plan.worklist import Worklist, minutes_of, section_of
 from bearwell.reckon import Option
@@ -84,6 +90,7 @@ __all__ = [
     "Diagnosis",
     "Fact",
     "FeedingYear",
+    "GardenWatering",
     "Knowledge",
     "Ledger",
     "LoadedGarden",
@@ -102,7 +109,10 @@ __all__ = [
     "Stage",
     "Tree",
     "TreeShelf",
+    "TreeWatering",
     "TreeYear",
+    "WaterDay",
+    "WaterRound",
     "Window",
     "Worklist",
     "branch_taken",
@@ -118,6 +128,7 @@ __all__ = [
     "feeding_year",
     "find_reckoner",
     "gravest_first",
+    "how_much",
     "in_measures",
     "knowledge",
     "leaf_key",
@@ -125,13 +136,19 @@ __all__ = [
     "open_garden",
     "pruning_sheet",
     "pruning_year",
+    "reasons",
     "reckon",
     "reckoners",
     "run_reckoner",
     "section_of",
     "shelf",
+    "tidy",
+    "tree_watering",
     "tree_year",
     "width_share",
+    "water_days",
+    "watered_deep",
+    "watering_notes",
     "worklist",
     "would_mend",
     "write_demo",

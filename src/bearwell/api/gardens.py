@@ -17,6 +17,7 @@ from bearwell.knowledge import Knowledge, knowledge
 from bearwell.plan.advice import Advice
 from bearwell.plan.schedule import Schedule, feeding_schedule
 from bearwell.plan.view import View
+from bearwell.plan.watering import GardenWatering, garden_watering
 from bearwell.plan.worklist import Worklist, merge, plan_tree
 from bearwell.season.cycle import Cycle, Stage
 from bearwell.season.site import SiteSeason
@@ -63,6 +64,21 @@ class LoadedGarden:
         except BearwellError:
             return feeding_schedule([view for view in views if self._feeds(view)])
 
+    @cached_property
+    def watering(self) -> GardenWatering:
+        """The watering of the whole garden over two weeks: every tree draws on the water there is.
+
+        A tree that cannot be planned is left out and told among the problems.
+        """
+        views = []
+        for tree in self.garden.trees:
+            try:
+                if self.view(tree).water is not None:
+                    views.append(self.view(tree))
+            except BearwellError as error:
+                self.trouble(tree, error)
+        return garden_watering(views)
+
     def _feeds(self, view: View) -> bool:
         """Whether the feeding of a tree can be planned for itself."""
         try:
@@ -99,7 +115,11 @@ class LoadedGarden:
     def _planned(self, tree: Tree) -> list[Advice]:
         try:
             if tree.id in self.schedule.trees:
-                return plan_tree(self.view(tree), self.schedule.trees[tree.id])
+                return plan_tree(
+                    self.view(tree),
+                    self.schedule.trees[tree.id],
+                    self.watering.trees.get(tree.id),
+                )
         except BearwellError as error:
             self.trouble(tree, error)
         return []

@@ -50,6 +50,19 @@ rain_days = 2
 # How you want cutting planned: citrus "after frost" (waits until nights that hurt are over) or "after harvest".
 [pruning]
 late_rounds = "after frost"
+# How you water: the can you carry, and how much there is in a week (a cistern, a share of a well). When it
+# does not suffice, the plan says who comes first. Drippers are written beside their tree.
+[watering]
+can = "10 L"
+most_a_week = "6000 L"
+
+# Days on which a local rule forbids watering, in a part of the year. Here pots are excepted.
+[[no_watering]]
+from = "07-01"
+to = "08-31"
+weekdays = ["tuesday", "thursday", "saturday"]
+pots = false
+reason = "summer watering days of the terrace"
 
 # Structures that trees stand under or against in winter.
 [[shelter]]

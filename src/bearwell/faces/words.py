@@ -58,6 +58,7 @@ _METRIC = {
     "leaves/fruit": "leaves a fruit",
     "m3/m3": "by volume",
     "MJ m-2 d-1": "MJ/m² a day",
+    "L/h": "L an hour",
     "m s-1": "m/s",
 }
 # What a grower used to US units reads instead: the unit to turn into, and how it is written.
@@ -71,6 +72,7 @@ _US = {
     "degC": ("degF", "°F"),
     "K": ("degF difference", "°F"),
     "L d-1": ("gal/d", "gal a day"),
+    "L/h": ("gal/h", "gal an hour"),
     "degC d": ("degF d", "°F days"),
     "degC h": ("degF h", "°F hours"),
     "g m-2": ("lb/1000ft2", "lb on 1000 sq ft"),

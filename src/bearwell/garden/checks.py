@@ -18,6 +18,7 @@ from bearwell.garden.cropchecks import crop_doubts
 from bearwell.garden.lines import Place, line_of
 from bearwell.garden.model import Garden, NoFeeding
 from bearwell.garden.values import read_date
+from bearwell.garden.wateringchecks import watering_problems
 from bearwell.knowledge import Knowledge
 from bearwell.knowledge.loader import KINDS_LISTED
 
@@ -63,6 +64,8 @@ class Checks:
             self._tree(at, tree)
             self._dates(at, tree)
             self._crop(at, tree)
+        for message, hint, at, severity in watering_problems(self.raw, self.today):
+            self._tell(message, hint, at, severity)
         return self.problems
 
     def _crop(self, at: Place, tree: Mapping[str, Any]) -> None:

@@ -21,6 +21,7 @@ from bearwell.garden.lines import Place, line_map, line_of
 from bearwell.garden.model import Garden
 from bearwell.garden.pruning import CutMore, Pruning
 from bearwell.garden.sizes import doubtful_sizes
+from bearwell.garden.water import Drip, NoWatering, Watering
 from bearwell.knowledge import Knowledge, extend
 
 _TABLES: dict[str, type[values.Model]] = {
@@ -42,6 +43,9 @@ _TABLES: dict[str, type[values.Model]] = {
     "pruning": Pruning,
     "cut_more": CutMore,
     "leaf_tests": model.LeafTest,
+    "drip": Drip,
+    "watering": Watering,
+    "no_watering": NoWatering,
 }
 # Complaints of pydantic about the type of a value, in a grower's words.
 _WANTED = {

@@ -42,6 +42,7 @@ from bearwell.garden.values import (
     measure,
     refuse,
 )
+from bearwell.garden.water import Drip, NoWatering, Watering
 from bearwell.quantities import family_of, parse
 
 Event = Literal[
@@ -206,6 +207,7 @@ class Tree(Model):
     done: tuple[Done, ...] = ()
     leaf_tests: tuple[LeafTest, ...] = ()
     shortages: tuple[SeenShortage, ...] = ()
+    drip: Drip | None = None
     shoot_growth: Annotated[float, measure("shoot")] | None = None
     note: str = ""
 
@@ -455,7 +457,9 @@ class Garden(Model):
     weather: Weather = Weather()
     feeding: Feeding = Feeding()
     pruning: Pruning = Pruning()
+    watering: Watering = Watering()
     no_feeding: tuple[NoFeeding, ...] = ()
+    no_watering: tuple[NoWatering, ...] = ()
     shelters: tuple[Shelter, ...] = Field(default=(), alias="shelter")
     products: tuple[Product, ...] = Field(default=(), alias="product")
     trees: tuple[Tree, ...] = Field(default=(), alias="tree")

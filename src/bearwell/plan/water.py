@@ -1,50 +1,178 @@
-"""Watering from the balance of rain and use: how much, and by when."""
+"""Watering advice for one tree from the garden's plan: how much, how, by when, and whether to wait."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
+from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.view import View
-from bearwell.reasons import Because, amount, computed, from_fact, phrase
-from bearwell.season.water import WaterState
+from bearwell.plan.watering import Round, TreeWatering, Wait
+from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, phrase
+
+_HOSE_MINUTES = 5.0  # to open and close the drippers of a tree, common practice, no source
+LONG_RUN = (
+    16 * 60
+)  # minutes of drippers past which more of them are worth a word, common practice, no source
+SLACK = 2  # days either side of its best on which a round in the ground serves as well
 
 
-def _round_of_water(view: View, state: WaterState) -> tuple[float, tuple[Because, ...]]:
-    """Litres for one watering, and why."""
-    efficiency = view.constant("irrigation efficiency")
-    litres = state.deficit / efficiency.number
-    links = [
-        computed(
-            "Over {days} days it has lost {deficit} more than it got; it can lose {ready} of {total} "
-            "before it is short",
-            state.deficit,
-            "L",
-            days=state.days_counted,
-            deficit=amount(state.deficit, "L"),
-            ready=amount(state.ready, "L"),
-            total=amount(state.total, "L"),
-        ),
-        from_fact("About {value} of what is given stays in the root zone", efficiency),
-    ]
-    if view.tree.pot is not None:
-        leach = view.constant("leaching share")
-        litres = min(litres, state.ready / efficiency.number) * (1 + leach.number)
-        links.append(from_fact("A pot gets {value} more so that salts leave with it", leach))
-        return litres, tuple(links)
-    deepest = view.constant("deepest watering")
-    most = deepest.number * 1000 * view.size.area
-    if litres > most:
-        litres = most
-        links.append(
-            from_fact("At most {value} at once on its shadow, or it runs past the roots", deepest)
+def water_advice(view: View, watering: TreeWatering | None) -> list[Advice]:
+    """The next watering of a tree, or that it waits, for rain, for a rule or for want of water."""
+    if watering is None or watering.state.daily_use <= 0:
+        return []
+    pot = view.tree.pot is not None
+    horizon = int(view.constant("watering horizon of a pot" if pot else "watering horizon").number)
+    last = view.today + timedelta(days=horizon)
+    for one in watering.rounds:
+        if one.day <= last:
+            return [_round(view, watering, one)]
+    if watering.wait is not None:
+        return [_waiting(view, watering, watering.wait)]
+    if watering.closed is not None and watering.closed[0] <= last:
+        return [_closed(view, watering)]
+    if watering.denied > 0:
+        return [_scarce(view, watering)]
+    return []
+
+
+# ---------------------------------------------------------------- a round
+
+
+def _advice(
+    view: View,
+    watering: TreeWatering,
+    window: Window,
+    headline: Phrase,
+    one: Round | None,
+    why: str,
+) -> Advice:
+    """An advice on the water of a tree, with a round or without."""
+    state, drip = watering.state, watering.drip
+    litres = None if one is None else tidy(one.litres)
+    run = None if litres is None or drip is None else round(watering.minutes(litres))
+    by_hand = 0.0 if litres is None else 3 + watering.minutes(litres)
+    left = max(0.0, (state.ready - state.deficit) / state.daily_use)
+    return Advice(
+        id=view.advice_id("water", "root-zone" if one else why, window.best),
+        tree=view.tree.id,
+        kind="water",
+        window=window,
+        headline=headline,
+        quantity=None
+        if litres is None
+        else amount(litres, "L", tidy(0.7 * litres), tidy(1.3 * litres)),
+        display=None if litres is None else how_much(watering, litres),
+        steps=_steps(watering) if one else (),
+        cautions=view.cautions("water", *_cases(watering)),
+        minutes=by_hand if run is None else _HOSE_MINUTES,
+        because=(*state.because, *_why_round(view, watering, one)),
+        changes=phrase("Rain, a hot spell, or your own finger in the soil"),
+        details={
+            "deficit_l": round(state.deficit, 1),
+            "ready_l": round(state.ready, 1),
+            "use_l_d": round(state.daily_use, 2),
+            "days_left": round(left, 1),
+            "why": why,
+            "cans": None if litres is None else round(watering.cans(litres), 1),
+            "run_min": run,
+            "rounds": [
+                {"date": each.day.isoformat(), "l": tidy(each.litres)} for each in watering.rounds
+            ],
+            "phase": watering.phase.name,
+            "may_use": watering.phase.share,
+        },
+        remarks=tuple(_remarks(view, watering, one)),
+    )
+
+
+def _round(view: View, watering: TreeWatering, one: Round) -> Advice:
+    slack = 1 if view.tree.pot is not None else SLACK
+    latest = one.day if one.why == "freeze" else one.day + timedelta(days=slack)
+    earliest = one.day if one.why == "freeze" else max(view.today, one.day - timedelta(days=SLACK))
+    closed = watering.closed
+    if closed is not None and one.day < closed[0] <= latest:
+        latest = closed[0] - timedelta(days=1)
+    window = Window(earliest, one.day, latest)
+    return _advice(view, watering, window, _headline(watering, one), one, one.why)
+
+
+def tidy(litres: float) -> float:
+    """Litres as a grower measures them: to a tenth below ten, to whole ones, to fives above a hundred."""
+    if litres < 10:
+        return round(litres, 1)
+    return float(round(litres)) if litres < 100 else float(5 * round(litres / 5))
+
+
+def _headline(watering: TreeWatering, one: Round) -> Phrase:
+    if one.why == "freeze":
+        return phrase("Water dry soil before the freeze")
+    if watering.view.tree.pot is not None:
+        return phrase("Water the pot")
+    if deep(watering):
+        return phrase("Water, deep and slowly")
+    return phrase("Water, a little")
+
+
+def how_much(watering: TreeWatering, litres: float) -> Phrase:
+    """Litres, and as the grower gives them: minutes of the drippers or watering cans."""
+    drip, can = watering.drip, watering.view.garden.watering.can
+    if drip is not None:
+        minutes = watering.minutes(litres)
+        many = "its dripper" if drip.emitters == 1 else f"its {drip.emitters} drippers"
+        run = (
+            amount(round(minutes / 60, 1), "h") if minutes >= 90 else amount(round(minutes), "min")
         )
-    return litres, tuple(links)
+        return phrase("{litres} in all: " + many + " of {flow} for {run}",
+                      litres=amount(litres, "L"), flow=amount(drip.flow, "L/h"), run=run)  # fmt: skip
+    cans = watering.cans(litres)
+    if cans < 0.75:
+        return phrase("{litres} in all", litres=amount(litres, "L"))
+    count = max(round(cans), 1)
+    return phrase(
+        "{litres} in all: {cans} of {can}",
+        litres=amount(litres, "L"),
+        cans="1 can" if count == 1 else f"{count} cans",
+        can=amount(can, "L"),
+    )
 
 
-def _cases(view: View) -> list[str]:
-    """Which narrower cautions of watering hold: for pots, and in weeks that may freeze."""
+def deep(watering: TreeWatering) -> bool:
+    """Whether its soil and roots are watered deep and seldom rather than little and often."""
+    view, zone = watering.view, watering.state.zone
+    return zone.tabled_share * zone.total >= 1000 * view.constant("deep watering from").number
+
+
+def _steps(watering: TreeWatering) -> tuple[Phrase, ...]:
+    feel = phrase("First put a finger or a trowel in: if it is still moist a hand deep, wait.")
+    if watering.view.tree.pot is not None:
+        return (phrase("Until a little runs out below; empty the saucer."), feel)
+    if watering.drip is not None:
+        return (
+            phrase(
+                "Run the drippers in one go; look that none is blocked and that nothing runs off."
+            ),
+            feel,
+        )
+    if deep(watering):
+        how = "From the drip line inwards, off the trunk, in one slow go; then leave it until the next round."
+    else:
+        how = "From the drip line inwards, off the trunk; its roots hold little at a time."
+    return (phrase(how), feel)
+
+
+def _cases(watering: TreeWatering) -> list[str]:
+    """Which narrower cautions of watering hold: pots, drippers, salt, scarce water, weeks that may freeze."""
+    view = watering.view
     cases = ["pot"] if view.tree.pot is not None else []
+    if watering.drip is not None:
+        cases.append("drip")
+    salt = watering.leaching
+    if salt is not None and salt.too_salty:
+        cases.append("salt")
+    if view.garden.no_watering or view.garden.watering.most_a_week is not None:
+        cases.append("rules")
     climate = view.site.climate
     if climate is not None:
         day = min(view.today.timetuple().tm_yday, len(climate.tmin)) - 1
@@ -53,17 +181,139 @@ def _cases(view: View) -> list[str]:
     return cases
 
 
-def plan_water(view: View) -> list[Advice]:
-    """A watering when the root zone nears the point where the tree runs short."""
-    state = view.water
-    if state is None or state.daily_use <= 0:
+# ---------------------------------------------------------------- why
+
+
+def reasons(watering: TreeWatering) -> tuple[Because, ...]:
+    """Everything a tree's watering rests on, whether or not a round is due."""
+    view = watering.view
+    phase = watering.phase.because
+    return (
+        *watering.state.because,
+        *_why_manner(view, watering),
+        *(() if phase is None else (phase,)),
+        *_why_litres(view, watering),
+    )
+
+
+def notes(watering: TreeWatering) -> tuple[Phrase, ...]:
+    """What is doubtful, waited for or held back."""
+    found = _remarks(watering.view, watering, None)
+    if watering.wait is not None:
+        text = "{rain} of rain are forecast by {day}: worth waiting for"
+        found.insert(
+            0, phrase(text, rain=amount(watering.wait.rain, "mm"), day=watering.wait.until)
+        )
+    if watering.closed is not None and not watering.rounds:
+        found.insert(0, _because_of_rule(watering, "It is due on a closed day"))
+    return tuple(found)
+
+
+def _why_round(view: View, watering: TreeWatering, one: Round | None) -> list[Because]:
+    state, pot = watering.state, view.tree.pot is not None
+    links = [
+        computed(
+            "Over {days} days it has lost {deficit} more than it got; it can lose {ready} of {total} before it is "
+            "short",
+            state.deficit,
+            "L",
+            days=state.days_counted,
+            deficit=amount(state.deficit, "L"),
+            ready=amount(state.ready, "L"),
+            total=amount(state.total, "L"),
+        )
+    ]
+    links += _why_manner(view, watering)
+    if one is None:
+        return links if watering.phase.because is None else [*links, watering.phase.because]
+    if one.why == "freeze":
+        links.append(
+            from_fact(
+                "The coming night may freeze and more than {value} of what it can lose is gone: moist soil holds "
+                "and gives off more warmth than dry",
+                view.constant("dry before a freeze"),
+            )
+        )
+    elif not pot and one.net >= 0.99 * 1000 * view.constant("deepest watering").number:
+        links.append(
+            in_millimetres(
+                "At most {value} at once on its ground; more is slow to sink in",
+                view.constant("deepest watering"),
+            )
+        )
+    if watering.phase.because is not None:
+        links.append(watering.phase.because)
+    links += _why_litres(view, watering)
+    return links
+
+
+def in_millimetres(text: str, fact: Fact, **values: Value) -> Because:
+    """A link that rests on a depth of water: told in millimetres, as rain is."""
+    low, high = (None if end is None else 1000 * end for end in (fact.low, fact.high))
+    depth = amount(1000 * fact.number, "mm", low, high)
+    link = from_fact(text, fact, **values)
+    said = phrase(text, **{**link.statement.values, "value": depth})
+    return replace(link, statement=said, value=depth.value, unit="mm", low=low, high=high)
+
+
+def _why_manner(view: View, watering: TreeWatering) -> list[Because]:
+    if view.tree.pot is not None:
         return []
-    days_left = max(0.0, (state.ready - state.deficit) / state.daily_use)
-    horizon = 3 if view.tree.pot is not None else 7
-    if days_left > horizon:
-        return []
-    litres, why_litres = _round_of_water(view, state)
-    links = [*state.because, *why_litres]
+    row, zone, state = view.constant("deep watering from"), watering.state.zone, watering.state
+    ready = zone.tabled_share * zone.total
+    every = ready * zone.area / state.daily_use if state.daily_use else 0.0
+    manner = "deep and seldom" if deep(watering) else "little and often"
+    than = "no less than" if deep(watering) else "less than"
+    return [
+        in_millimetres(
+            "Roots of {depth} in {soil} hold {ready} before the tree is short, " + than + " {value}: so " + manner
+            + ", about every {every} in this weather",
+            row,
+            depth=amount(zone.depth, "m"),
+            soil=zone.texture,
+            ready=amount(ready, "mm"),
+            every=amount(max(float(round(every)), 1.0), "d"),
+        )
+    ]  # fmt: skip
+
+
+def _why_litres(view: View, watering: TreeWatering) -> list[Because]:
+    links: list[Because] = []
+    if view.garden.watering.efficiency is not None:
+        links.append(
+            Because(
+                phrase("You reckon that {share} of what is given stays", share=f"{100 * watering.efficiency:.0f} %"),
+                watering.efficiency, "1", "garden file", "watering", "read",
+            )
+        )  # fmt: skip
+    else:
+        name = "efficiency of drippers" if watering.drip else "irrigation efficiency"
+        links.append(
+            from_fact("About {value} of what is given stays in the root zone", view.constant(name))
+        )
+    salt = watering.leaching
+    if view.tree.pot is not None:
+        share = view.constant("leaching share")
+        if salt is None or salt.share <= share.number:
+            links.append(
+                from_fact(
+                    "{value} of what a pot gets should drain, so that salts leave with it", share
+                )
+            )
+    elif salt is not None and float(watering.state.days.drainage[: watering.state.today].sum()) > (
+        watering.state.zone.total / 2
+    ):
+        links.append(
+            computed("Rain has soaked through since and washed salts down: none is added for them")
+        )
+        return links
+    if salt is not None:
+        links.append(salt.because)
+    return links
+
+
+def _remarks(view: View, watering: TreeWatering, one: Round | None) -> list[Phrase]:
+    state = watering.state
     remarks = []
     if state.unknown_rain:
         remarks.append(
@@ -79,56 +329,82 @@ def plan_water(view: View) -> list[Advice]:
                 days=state.usual_days,
             )
         )
-    if view.tree.last_done("water", view.today) is None:
+    if float(state.days.supposed.sum()) > 0:
+        remarks.append(
+            phrase(
+                "Nothing is written down since: it is supposed to have been watered whenever it was short"
+            )
+        )
+    elif view.tree.last_done("water", view.today) is None:
         remarks.append(phrase("It counts no watering: none is written down for this tree"))
     shelter = view.garden.shelter(view.tree.shelter)
     if shelter is not None and shelter.shape != "wall":
         remarks.append(
             phrase(
-                "Under the closed {shelter} no rain reaches it: feel the soil", shelter=shelter.id
+                "While the {shelter} is closed no rain reaches it: feel the soil",
+                shelter=shelter.id,
             )
         )
-    lacking = state.deficit / view.constant("irrigation efficiency").number
-    if view.tree.pot is None and lacking > 1.3 * litres:
+    if one is not None and one.why == "rule" and watering.closed is not None:
+        remarks.append(_because_of_rule(watering, "Brought forward"))
+    if one is not None and watering.drip is not None and watering.minutes(one.litres) > LONG_RUN:
         remarks.append(
             phrase(
-                "It lacks some {lacking} in all: give this now and again every week until rain",
-                lacking=amount(float(round(lacking)), "L"),
+                "That is a long run: in parts on the days around it, or with more drippers, it sinks in as well"
             )
         )
-    latest = view.today + timedelta(days=round(min(days_left, horizon)))
-    litres = round(litres, 1) if litres < 10 else float(round(litres))
-    low, high = round(litres * 0.7, 1), round(litres * 1.3, 1)
-    return [
-        Advice(
-            id=view.advice_id("water", "root-zone", view.today),
-            tree=view.tree.id,
-            kind="water",
-            window=Window(view.today, min(view.today + timedelta(days=1), latest), latest),
-            headline=phrase("Water the pot" if view.tree.pot else "Water, deep and slowly"),
-            quantity=amount(litres, "L", low, high),
-            display=phrase("{litres} in all", litres=amount(litres, "L")),
-            steps=(
-                phrase("Until a little runs out below; empty the saucer.")
-                if view.tree.pot
-                else phrase(
-                    "From the drip line inwards, off the trunk, in one slow go; then leave it until the next "
-                    "round."
-                ),
-                phrase(
-                    "First put a finger or a trowel in: if it is still moist a hand deep, wait."
-                ),
-            ),
-            cautions=view.cautions("water", *_cases(view)),
-            minutes=5 if view.tree.pot else 15,
-            because=tuple(links),
-            changes=phrase("Rain, a hot spell, or your own finger in the soil"),
-            details={
-                "deficit_l": round(state.deficit, 1),
-                "ready_l": round(state.ready, 1),
-                "use_l_d": round(state.daily_use, 2),
-                "days_left": round(days_left, 1),
-            },
-            remarks=tuple(remarks),
+    if watering.denied > 0:
+        remarks.append(
+            phrase(
+                "Water is short: it goes without {litres} of what it wants",
+                litres=amount(tidy(watering.denied), "L"),
+            )
         )
-    ]
+    if watering.leaching is not None and watering.leaching.too_salty:
+        remarks.append(
+            phrase(
+                "This water is too salty for {kind}: rain water or better serves",
+                kind=view.species.name,
+            )
+        )
+    return remarks
+
+
+def _because_of_rule(watering: TreeWatering, what: str) -> Phrase:
+    if watering.closed is None:
+        return phrase(what)
+    day, rule = watering.closed
+    return phrase(what + ": {reason} forbids watering on {day}", reason=rule.reason, day=day)
+
+
+# ---------------------------------------------------------------- waiting
+
+
+def _waiting(view: View, watering: TreeWatering, wait: Wait) -> Advice:
+    window = Window(view.today, view.today, wait.until)
+    one = _advice(view, watering, window, phrase("Wait with watering: rain is due"), None, "wait")
+    row = view.constant("rain worth waiting for")
+    link = from_fact(
+        "{rain} of rain are forecast by {day}; a watering waits where rain brings {value} or more of its round "
+        "before the tree feels it",
+        row,
+        rain=amount(wait.rain, "mm"),
+        day=wait.until,
+    )
+    remark = phrase("Look again after {day}: if it stays dry, water then", day=wait.until)
+    return replace(one, because=(*one.because, link), remarks=(*one.remarks, remark))
+
+
+def _closed(view: View, watering: TreeWatering) -> Advice:
+    until = watering.closed[0] if watering.closed is not None else view.today
+    window = Window(view.today, until, until)
+    headline = phrase("Watering is forbidden on the day it is due")
+    one = _advice(view, watering, window, headline, None, "closed")
+    remark = _because_of_rule(watering, "Held back")
+    return replace(one, standing="blocked", remarks=(*one.remarks, remark))
+
+
+def _scarce(view: View, watering: TreeWatering) -> Advice:
+    window = Window(view.today, view.today, view.today + timedelta(days=6))
+    one = _advice(view, watering, window, phrase("No water left for it this week"), None, "scarce")
+    return replace(one, standing="blocked")

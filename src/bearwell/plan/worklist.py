@@ -17,12 +17,12 @@ from bearwell.plan.schedule import TreeSchedule
 from bearwell.plan.scout import plan_scout
 from bearwell.plan.thinning import plan_crop
 from bearwell.plan.view import View
-from bearwell.plan.water import plan_water
+from bearwell.plan.water import water_advice
+from bearwell.plan.watering import TreeWatering
 from bearwell.reasons import phrase
 
 PLANNERS: dict[str, Callable[[View], list[Advice]]] = {
     "cold": plan_cold,
-    "water": plan_water,
     "harvest": plan_harvest,
     "crop": plan_crop,
     "prune": plan_prune,
@@ -87,13 +87,15 @@ def minutes_of(advice: Iterable[Advice]) -> float:
     return total + sum(once.values())
 
 
-def plan_tree(view: View, feeding: TreeSchedule) -> list[Advice]:
+def plan_tree(view: View, feeding: TreeSchedule, watering: TreeWatering | None) -> list[Advice]:
     """Everything the planners say for a tree over the year, with its standing today and its clashes.
 
-    ``feeding`` is its part of the garden's feeding schedule: all trees share one shelf.
+    ``feeding`` is its part of the garden's feeding schedule: all trees share one shelf. ``watering`` is
+    its part of the garden's watering: all share the water there is.
     """
     planned = [one for planner in PLANNERS.values() for one in planner(view)]
-    return _clashes(view, [one.standing_on(view.today) for one in planned + feed_advice(feeding)])
+    planned += [*water_advice(view, watering), *feed_advice(feeding)]
+    return _clashes(view, [one.standing_on(view.today) for one in planned])
 
 
 def merge(

@@ -9,13 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from bearwell.errors import BadInput
-from bearwell.reckon import crop, feeding, sky, tree
+from bearwell.reckon import crop, feeding, sky, tree, water
 from bearwell.reckon.model import Reckoner, Reckoning
 
 # Those of feeding come last: they put wider forms of dose and removal in the place of the plain ones.
-RECKONERS: dict[str, Reckoner] = {
-    one.name: one for one in (*sky.RECKONERS, *tree.RECKONERS, *crop.RECKONERS, *feeding.RECKONERS)
-}
+_ROOMS = (sky, water, tree, crop, feeding)
+RECKONERS: dict[str, Reckoner] = {one.name: one for room in _ROOMS for one in room.RECKONERS}
 
 
 def find_reckoner(name: str) -> Reckoner:

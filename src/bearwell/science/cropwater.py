@@ -282,3 +282,116 @@ def evaporation_coefficient_fao56(
     bare = within(exposed_wet_share, "exposed wet share", 0.0, 1.0)
     most, plants = floats(highest), floats(basal)
     return floats(np.maximum(np.minimum(dry * (most - plants), bare * most), 0.0))  # eq. 71
+
+
+def density_coefficient_allen_pereira(
+    cover: ArrayLike, height: ArrayLike, multiplier: ArrayLike = 1.5
+) -> Floats:
+    """How much of the use of a closed canopy a sparser one reaches, from its cover and height.
+
+    Parameters
+    ----------
+    cover : share of the ground that the canopy covers or shades around noon [1]
+    height : mean height of the plants [m]
+    multiplier : most that cover counts for, 1.5 to 2.0 [1]
+
+    Returns
+    -------
+    density coefficient, 0 bare to 1 closed [1]
+
+    Raises
+    ------
+    BadInput: when the cover is outside 0 to 1, the height negative or the multiplier below 1
+
+    Valid for
+    ---------
+    trees, vines and vegetables in rows or alone; seasonal means
+
+    Notes
+    -----
+    Kd = min(1, ML fc, fc^(1/(1 + h))). Taller plants at the same cover catch more wind and light from the
+    side. The multiplier keeps the use of a scattered canopy from passing what its leaves can give.
+
+    References
+    ----------
+    allen-pereira-2009, density coefficient
+    """
+    covered = within(cover, "cover", 0.0, 1.0)
+    tall = at_least(height, "height", 0.0)
+    most = at_least(multiplier, "multiplier", 1.0) * covered  # Allen and Pereira 2009, Kd
+    return floats(np.minimum(np.minimum(most, covered ** (1.0 / (1.0 + tall))), 1.0))
+
+
+def basal_coefficient_allen_pereira(
+    full_cover: ArrayLike, density: ArrayLike, least: ArrayLike
+) -> Floats:
+    """Basal crop coefficient of a canopy from that of a closed one and its density coefficient.
+
+    Parameters
+    ----------
+    full_cover : basal crop coefficient at full cover [1]
+    density : density coefficient, 0 to 1 [1]
+    least : coefficient of dry bare ground [1]
+
+    Returns
+    -------
+    basal crop coefficient on the whole ground [1]
+
+    Raises
+    ------
+    BadInput: when a coefficient is negative or the density outside 0 to 1
+
+    Valid for
+    ---------
+    daily step and longer
+
+    Notes
+    -----
+    Kcb = Kcmin + Kd (Kcb,full - Kcmin).
+
+    References
+    ----------
+    allen-pereira-2009, basal coefficient from the density coefficient
+    """
+    bare = at_least(least, "least coefficient", 0.0)
+    closed = at_least(full_cover, "basal coefficient", 0.0)
+    return floats(bare + within(density, "density", 0.0, 1.0) * (closed - bare))
+
+
+def full_cover_coefficient_allen_pereira(
+    basal: ArrayLike, density: ArrayLike, least: ArrayLike
+) -> Floats:
+    """Basal crop coefficient a canopy would have if it were closed, from a tabled one and its density.
+
+    Parameters
+    ----------
+    basal : basal crop coefficient at the tabled cover [1]
+    density : density coefficient at the tabled cover, more than 0 [1]
+    least : coefficient of dry bare ground [1]
+
+    Returns
+    -------
+    basal crop coefficient at full cover, no less than the bare ground's [1]
+
+    Raises
+    ------
+    BadInput: when a coefficient is negative or the density is not above 0 and up to 1
+
+    Valid for
+    ---------
+    tabled values whose cover and height are stated
+
+    Notes
+    -----
+    The inverse of basal_coefficient_allen_pereira.
+
+    References
+    ----------
+    allen-pereira-2009, basal coefficient from the density coefficient, solved for full cover
+    """
+    bare = at_least(least, "least coefficient", 0.0)
+    tabled = at_least(basal, "basal coefficient", 0.0)
+    dense = within(density, "density", 0.0, 1.0)
+    if np.any(dense == 0.0):
+        raise BadInput("a density of nothing says nothing of a closed canopy")
+    return np.maximum(bare + (tabled - bare) / dense, bare)

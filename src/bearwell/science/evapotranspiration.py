@@ -9,10 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.science._arrays import Floats, at_least, daily_pair, floats, within
+from bearwell.science._penman import daily_penman_monteith
 from bearwell.science.humidity import (
-    atmospheric_pressure_fao56,
-    mean_saturation_vapour_pressure,
-    psychrometric_constant_fao56,
     saturation_vapour_pressure,
 )
 from bearwell.science.sun import day_length_fao56, extraterrestrial_radiation_fao56
@@ -488,17 +486,17 @@ def reference_evapotranspiration_fao56(
     ----------
     allen-1998, equation 6 and box 11
     """
-    low, high = daily_pair(tmin, tmax)
-    net = net_radiation_fao56(
-        low, high, vapour_pressure, solar_radiation, latitude, elevation, day_of_year
+    return daily_penman_monteith(
+        tmin,
+        tmax,
+        vapour_pressure,
+        solar_radiation,
+        wind_speed,
+        latitude,
+        elevation,
+        day_of_year,
+        soil_heat_flux,
     )
-    gamma = psychrometric_constant_fao56(atmospheric_pressure_fao56(elevation))
-    saturated = mean_saturation_vapour_pressure(low, high)
-    mean = (low + high) / 2.0  # FAO-56 eq. 9
-    lost = penman_monteith_fao56(
-        mean, wind_speed, net, soil_heat_flux, saturated, vapour_pressure, gamma
-    )
-    return floats(np.maximum(lost, 0.0))
 
 
 def reference_evapotranspiration_hargreaves(

@@ -1,4 +1,4 @@
-"""Heat sums to bloom: the rule, and the proof that it beats the mean date on a tree's own records."""
+"""Heat sums to bloom: the rule, and the proof on a tree's own records that it beats the mean date."""
 
 from __future__ import annotations
 
@@ -16,6 +16,10 @@ Bools = NDArray[np.bool_]
 # the best pairs of the published benchmarks and little else, so that five records can choose among them.
 BASES = (0.0, 2.0, 4.0)
 STARTS = (0, 14, 31, 45, 59)
+# Shares of heat in a forecast that are tried, plainest first; the mean date has the rest.
+WEIGHTS = (0.0, 0.25, 0.5, 0.75, 1.0)
+# A sum that begins fewer days before bloom than this says nothing of a year.
+LEAST_DAYS = 5
 
 
 def first_reached(curve: Floats, level: float) -> int | None:
@@ -53,11 +57,44 @@ class HeatRule:
 
 @dataclass(frozen=True)
 class HeatProof:
-    """A fitted rule and its error against the mean date, each year forecast from the others [d]."""
+    """What heat is worth on a tree's own dates, each year forecast from the others.
+
+    ``weight`` is the share of the heat sum in the forecast that was chosen on all years, the mean date has
+    the rest; 0 is the mean date alone. ``chosen`` are the weights chosen with each year left out, in the
+    order of the years. Errors are root mean squares [d]; ``misses`` are forecast less seen [d].
+    """
 
     rule: HeatRule
+    weight: float
+    mean: float
     error: float
     error_of_mean: float
+    error_of_heat: float
+    chosen: tuple[float, ...]
+    misses: tuple[float, ...]
+
+    @property
+    def helps(self) -> bool:
+        """Whether heat has a part in the forecast."""
+        return self.weight > 0
+
+    @property
+    def fallbacks(self) -> int:
+        """Years whose other years chose the mean date."""
+        return sum(weight == 0 for weight in self.chosen)
+
+    def forecast(self, reached: float | None) -> float:
+        """The day forecast where the heat sum is reached on a day, or never."""
+        return self.mean if reached is None else self.mean + self.weight * (reached - self.mean)
+
+    @property
+    def method(self) -> str:
+        """What was chosen on all years, in words."""
+        if not self.helps:
+            return "mean date"
+        if self.weight == 1:
+            return "heat sum"
+        return f"mean date moved {100 * self.weight:.0f} % of the way to the heat sum"
 
 
 @dataclass(frozen=True)
@@ -82,7 +119,7 @@ class HeatGrid:
         years = np.flatnonzero(keep)
         for (base, start), table in self.sums.items():
             at = days[years].astype(int) - start
-            if (at < 5).any():
+            if (at < LEAST_DAYS).any():
                 continue
             sums = table[years]
             total = float(np.mean(sums[np.arange(len(years)), np.minimum(at, sums.shape[1] - 1)]))
@@ -100,23 +137,81 @@ class HeatGrid:
             return None
         return float((sums[year] < rule.total).sum() + rule.start)
 
+    def misses_of_pairs(self, days: Floats) -> Floats:
+        """What heat misses in year j when it is fitted without years i and j, shape (years, years) [d].
+
+        On the diagonal one year is left out. Base, start and total are all chosen on the years that stay.
+        Where no rule can be fitted, or its sum is never reached, the mean date of those years stands in.
+        """
+        count = len(days)
+        out = ~np.eye(count, dtype=bool)
+        # stay[i, j, k]: whether year k is used when i and j are left out.
+        stay = out[:, np.newaxis, :] & out[np.newaxis, :, :]
+        used = stay.sum(axis=2)
+        instead = (stay @ days) / np.maximum(used, 1) - days[np.newaxis, :]
+        best, found = np.full((count, count), np.inf), instead.copy()
+        for (_, start), table in self.sums.items():
+            at = days.astype(int) - start
+            held = table[np.arange(count), np.clip(at, 0, table.shape[1] - 1)]
+            total = (stay @ held) / np.maximum(used, 1)
+            reached = np.stack([np.searchsorted(row, total) for row in table], axis=2)
+            error = (np.where(stay, reached - at, 0) ** 2.0).sum(axis=2)
+            error[(stay & (at < LEAST_DAYS)).any(axis=2)] = np.inf
+            better = error < best
+            day = np.einsum("ijj->ij", reached)
+            best[better] = error[better]
+            found[better] = np.where(day < table.shape[1], day + start - days, instead)[better]
+        return np.asarray(found)
+
+
+def chosen_weight(of_mean: Floats, of_heat: Floats) -> float:
+    """The share of heat in a forecast, by the one-standard-error rule on misses of both [d].
+
+    The least share whose squared error is within one standard error of the best share's: heat has to show
+    more than chance to be given a part, and the mean date, the plainest, is taken where it does not.
+    """
+    squares = [((1 - weight) * of_mean + weight * of_heat) ** 2 for weight in WEIGHTS]
+    best = min(squares, key=lambda one: float(np.mean(one)))
+    for weight, square in zip(WEIGHTS, squares, strict=True):
+        worse = square - best
+        error = float(np.std(worse, ddof=1)) / float(np.sqrt(len(worse)))
+        if float(np.mean(worse)) <= error:
+            return weight
+    return WEIGHTS[0]
+
 
 def prove_heat(means: Floats, days: Floats) -> HeatProof:
-    """Leave each year out in turn: everything is fitted on the others, then that year is forecast.
+    """Leave each year out in turn: everything is chosen and fitted on the others, then it is forecast.
 
-    means: daily means, shape (years, 366); days: offsets of bloom, shape (years,).
+    In each fold the remaining years are again left out one by one to choose between the mean date, the
+    heat sum and what lies between them, so that the choice never sees the year it is tried on.
+    means: daily means, shape (years, 366); days: offsets of bloom, shape (years,). Four years or more.
     """
     grid, count = HeatGrid.of(means), len(days)
-    misses, misses_of_mean = [], []
-    for left_out in range(count):
-        keep = np.arange(count) != left_out
-        rule, _ = grid.fit(days, keep)
-        forecast, usual = grid.forecast(rule, left_out), float(np.mean(days[keep]))
-        misses.append((usual if forecast is None else forecast) - days[left_out])
-        misses_of_mean.append(usual - days[left_out])
+    pairs = grid.misses_of_pairs(days)
+    totals = days.sum() - days
+    mean_misses = totals / (count - 1) - days
+    chosen, misses = [], []
+    for year in range(count):
+        others = np.flatnonzero(np.arange(count) != year)
+        inner = (totals[year] - days[others]) / (count - 2) - days[others]
+        weight = chosen_weight(inner, pairs[year, others])
+        chosen.append(weight)
+        misses.append((1 - weight) * mean_misses[year] + weight * pairs[year, year])
+    heat_misses = np.diagonal(pairs)
     rule, _ = grid.fit(days, np.ones(count, dtype=bool))
+    weight = chosen_weight(mean_misses, heat_misses) if np.isfinite(rule.total) else 0.0
+
+    def size(values: Floats) -> float:
+        return float(np.sqrt(np.mean(np.square(values))))
+
     return HeatProof(
         rule,
-        float(np.sqrt(np.mean(np.square(misses)))),
-        float(np.sqrt(np.mean(np.square(misses_of_mean)))),
+        weight,
+        float(np.mean(days)),
+        size(np.array(misses)),
+        size(mean_misses),
+        size(heat_misses),
+        tuple(chosen),
+        tuple(float(miss) for miss in misses),
     )

@@ -434,7 +434,7 @@ class Cycle:
             return None
         proof, count = self._proof
         outcomes = [proof.rule.reached(row) for row in self.site.possible_seasons(season)]
-        dates = [day for day in outcomes if day is not None]
+        dates = [proof.forecast(day) for day in outcomes if day is not None]
         if not dates:
             return None
         return _Guess(
@@ -443,13 +443,14 @@ class Cycle:
             f"heat sum proved on {count} own records",
             (
                 recorded(
-                    "On this tree's own {count} dates a heat sum misses by {error}, the mean date by "
-                    "{mean} (each year forecast from the others)",
+                    "On this tree's own {count} dates this forecast misses by {error}, the mean date by "
+                    "{mean} (each year forecast from the others, which also chose how: {method})",
                     proof.error,
                     "d",
                     count=count,
                     error=amount(proof.error, "d"),
                     mean=amount(proof.error_of_mean, "d"),
+                    method=proof.method,
                 ),
             ),
         )
@@ -471,7 +472,7 @@ class Cycle:
             return None
         days = np.array([day for _, day in usable])
         proof = prove_heat(np.array([rows[year] for year, _ in usable]), days)
-        if proof.error > self._constant("gain to prove heat") * proof.error_of_mean:
+        if not proof.helps or proof.error >= proof.error_of_mean:
             return None
         return proof, len(days)
 

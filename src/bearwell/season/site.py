@@ -17,8 +17,9 @@ from bearwell.garden import Site
 from bearwell.science.chill import chill_portions_fishman, chilling_hours
 from bearwell.science.evapotranspiration import reference_evapotranspiration_hargreaves
 from bearwell.science.hourly import hourly_temperature_linvill
+from bearwell.science.missingweather import best_reference_evapotranspiration_fao56
 from bearwell.weather.normals import Climate
-from bearwell.weather.series import DailySeries
+from bearwell.weather.series import EXTRAS, DailySeries
 
 SEASON_DAYS = 366
 Floats = NDArray[np.float64]
@@ -58,6 +59,35 @@ class Span:
                 self.low, np.maximum(self.low, self.high), latitude, np.array(doy)
             )
         )
+
+
+@dataclass(frozen=True, eq=False)
+class Demand:
+    """What the air asks for day by day: reference evapotranspiration [mm d-1] and all that goes with it.
+
+    ``known`` counts how many of humidity, wind and sun were measured, 2 or 3 by Penman-Monteith, fewer by
+    Hargreaves; ``wind`` [m s-1] is at 2 m; ``driest`` is the lowest relative humidity of the day, NaN where
+    unknown; ``rain`` [mm] is NaN where unknown; ``measured`` marks days that are not the usual weather.
+    """
+
+    start: date
+    et0: Floats
+    rain: Floats
+    wind: Floats
+    driest: Floats
+    known: Floats
+    measured: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return len(self.et0)
+
+    def day(self, index: int) -> date:
+        """The date of an index."""
+        return self.start + timedelta(days=index)
+
+    def index(self, day: date) -> int:
+        """Where a date stands."""
+        return (day - self.start).days
 
 
 @dataclass(frozen=True)
@@ -185,6 +215,46 @@ class SiteSeason:
                 gap = np.isnan(target) & (~known if target is rain else True)
                 target[gap] = np.asarray(curve)[days][gap]
         return Span(first, low, high, rain, known)
+
+    def demand(self, first: date, last: date, wind_height: float = 2.0) -> Demand:
+        """What the air asks for between two days, by the best method the weather of each day allows."""
+        key = (first, last, wind_height)
+        if key not in self._demands:
+            self._demands[key] = self._demand(first, last, wind_height)
+        return self._demands[key]
+
+    @cached_property
+    def _demands(self) -> dict[tuple[date, date, float], Demand]:
+        return {}
+
+    def _demand(self, first: date, last: date, wind_height: float) -> Demand:
+        part = self.span(first, last)
+        days = np.datetime64(first, "D") + np.arange(len(part.low))
+        number = (days - days.astype("datetime64[Y]")).astype(np.int64) + 1
+        extra = {name: np.full(len(part.low), np.nan) for name in EXTRAS}
+        if self.series is not None:
+            begin = (first - self.series.start).days
+            low, high = max(begin, 0), min(begin + len(part.low), len(self.series))
+            for name, values in self.series.extra.items():
+                if name in extra and low < high:
+                    extra[name][low - begin : high - begin] = values[low:high]
+        best = best_reference_evapotranspiration_fao56(
+            part.low,
+            np.maximum(part.low, part.high),
+            self.site.latitude,
+            self.site.elevation,
+            number,
+            extra["dew_point"],
+            extra["rh_min"] / 100,
+            extra["rh_max"] / 100,
+            extra["wind"],
+            extra["sunshine"],
+            extra["solar"],
+            wind_height,
+        )
+        return Demand(
+            first, best.et0, part.rain, best.wind, extra["rh_min"] / 100, best.known, part.known
+        )
 
     @cached_property
     def mean_coldest_night(self) -> float | None:

@@ -26,6 +26,7 @@ from bearwell.faces.web.routes.leaf import leaf_routes
 from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.refusals import refusals
+from bearwell.faces.web.routes.water import water_routes
 from bearwell.faces.web.shield import LOOPBACK, Shield
 
 
@@ -61,6 +62,7 @@ def create_app(
         feeding_routes,
         pruning_routes,
         crop_routes,
+        water_routes,
         knowledge_routes,
         leaf_routes,
         refusals,

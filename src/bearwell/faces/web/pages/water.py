@@ -1,0 +1,67 @@
+"""The pages of water: a tree's account with its drawing, and the sheet of the whole garden."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bearwell.api import LoadedGarden, TreeWatering, reasons, water_days, watered_deep
+from bearwell.faces.watering import (
+    RANK_WORDS,
+    WHY_WORDS,
+    notes_of,
+    rounds_shown,
+    sheet_of,
+    stretches,
+    turns,
+)
+from bearwell.faces.web.drawing.water import water_drawing
+from bearwell.faces.web.pages.tree import place
+from bearwell.faces.words import Words
+from bearwell.quantities import Quantity
+
+
+def tree_shown(opened: LoadedGarden, watering: TreeWatering, words: Words) -> dict[str, Any]:
+    """What the page of a tree's water shows."""
+    tree, state = watering.view.tree, watering.state
+    days = water_days(opened, watering)
+    known = max((one.day for one in days if one.ahead and one.measured), default=None)
+    wide, narrow = (
+        water_drawing(days, state.zone.total, known, words, narrow=narrow, name=tree.called)
+        for narrow in (False, True)
+    )
+    return {
+        "tree": tree,
+        "watering": watering,
+        "state": state,
+        "place": place(tree, words),
+        "turns": turns(rounds_shown(watering, words), words),
+        "notes": notes_of(watering, words),
+        "because": reasons(watering),
+        "stretches": stretches(days),
+        "wide": wide,
+        "narrow": narrow,
+        "known": known,
+        "deep": watered_deep(watering),
+        "ready_mm": state.ready / state.zone.area,
+        "why_words": WHY_WORDS,
+        "Quantity": Quantity,
+    }
+
+
+def sheet_shown(opened: LoadedGarden, words: Words) -> dict[str, Any]:
+    """What the sheet of water shows."""
+    cautions = dict.fromkeys(
+        text
+        for tree in opened.garden.trees
+        for one in opened.advice(tree)
+        if one.kind == "water"
+        for text in one.cautions
+    )
+    return {
+        "listed": sheet_of(opened, words),
+        "rules": opened.garden.no_watering,
+        "cautions": list(cautions),
+        "ranks": RANK_WORDS,
+        "why_words": WHY_WORDS,
+        "Quantity": Quantity,
+    }
