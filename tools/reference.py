@@ -486,6 +486,7 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("A tree's pruning: `window`", "/tree/<id>/pruning.json", "twins_pruning.py", "_window"),
     ("A tree's pruning: `wood`", "/tree/<id>/pruning.json", "twins_pruning.py", "_wood"),
     ("The pruning sheet", "/sheet/pruning.json", "twins_pruning.py", "prune_sheet_twin"),
+    ("The weather record", "/weather.json", "twins_weather.py", "weather_twin"),
 )
 
 

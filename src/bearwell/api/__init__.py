@@ -51,6 +51,8 @@ from bearwell.api.reckoning import (
     reckoners,
     run_reckoner,
 )
+from bearwell.api.record import STATES, Record, YearOfRecord, weather_record
+from bearwell.api.weather import Fetched, Learned, fetch_weather
 from bearwell.garden import Count, Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.plan.advice import Advice, Window
@@ -70,6 +72,7 @@ from bearwell.season.ledger import Ledger
 __all__ = [
     "CUP_PARTS",
     "FACTOR_WORDS",
+    "STATES",
     "LATE_FROM",
     "LATE_TO",
     "NUTRIENT_NAMES",
@@ -84,7 +87,9 @@ __all__ = [
     "Diagnosis",
     "Fact",
     "FeedingYear",
+    "Fetched",
     "Knowledge",
+    "Learned",
     "Ledger",
     "LoadedGarden",
     "LongView",
@@ -95,6 +100,7 @@ __all__ = [
     "Question",
     "Reckoner",
     "Reckoning",
+    "Record",
     "SheetLine",
     "Shelf",
     "Sketch",
@@ -107,6 +113,7 @@ __all__ = [
     "Worklist",
     "branch_taken",
     "chance_of_walk",
+    "YearOfRecord",
     "check_garden",
     "count_constants",
     "counted",
@@ -114,6 +121,7 @@ __all__ = [
     "diagnose",
     "explain",
     "band_for",
+    "fetch_weather",
     "feeding_sheet",
     "feeding_year",
     "find_reckoner",
@@ -132,6 +140,7 @@ __all__ = [
     "shelf",
     "tree_year",
     "width_share",
+    "weather_record",
     "worklist",
     "would_mend",
     "write_demo",

@@ -26,6 +26,7 @@ from bearwell.faces.web.routes.leaf import leaf_routes
 from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.refusals import refusals
+from bearwell.faces.web.routes.weather import weather_routes
 from bearwell.faces.web.shield import LOOPBACK, Shield
 
 
@@ -63,6 +64,7 @@ def create_app(
         crop_routes,
         knowledge_routes,
         leaf_routes,
+        weather_routes,
         refusals,
     ):
         add(app, keeper)
