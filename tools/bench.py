@@ -31,6 +31,7 @@ from bearwell.plan.schedule import Schedule
 from bearwell.science import chill, humidity, sun
 from bearwell.science.evapotranspiration import reference_evapotranspiration_fao56
 from bearwell.science.hourly import hourly_temperature_linvill
+from bench_weather import weather_rows
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGE = ROOT / "docs" / "performance.md"
@@ -294,6 +295,7 @@ def measure(folder: Path) -> list[tuple[str, str, str]]:
             "/water",
             f"/tree/{ids[0]}/water",
             "/trees",
+            "/weather",
             "/week.json",
         ):
             first = client.get(path)
@@ -338,6 +340,7 @@ def measure(folder: Path) -> list[tuple[str, str, str]]:
     ours, loop, apart = chill_row()
     rows.append(("chill portions of 40 years of hours", milliseconds(ours),
                  f"{loop / ours:.1f} × as fast as a plain loop ({milliseconds(loop)}); they differ by {apart:.1g} CP"))  # fmt: skip
+    rows += weather_rows(folder, median_time, milliseconds)
     ours, theirs, apart = evapotranspiration_row()
     rows.append(("reference evapotranspiration of a site's year", milliseconds(ours),
                  f"{theirs / ours:.2f} × as fast as the package refet ({milliseconds(theirs)}); "

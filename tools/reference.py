@@ -496,6 +496,7 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("The pruning sheet", "/sheet/pruning.json", "twins_pruning.py", "prune_sheet_twin"),
     ("A tree's water", "/tree/<id>/water.json", "watering.py", "water_twin"),
     ("The sheet of water", "/water.json", "watering.py", "water_sheet_twin"),
+    ("The weather record", "/weather.json", "twins_weather.py", "weather_twin"),
 )
 
 

@@ -52,6 +52,8 @@ from bearwell.api.reckoning import (
     run_reckoner,
 )
 from bearwell.api.watering import WaterDay, tree_watering, water_days
+from bearwell.api.weather import Fetched, Learned, fetch_weather
+from bearwell.api.weather_record import STATES, Record, YearOfRecord, weather_record
 from bearwell.garden import Count, Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.plan.advice import Advice, Window
@@ -76,6 +78,7 @@ from bearwell.season.ledger import Ledger
 __all__ = [
     "CUP_PARTS",
     "FACTOR_WORDS",
+    "STATES",
     "LATE_FROM",
     "LATE_TO",
     "NUTRIENT_NAMES",
@@ -91,7 +94,9 @@ __all__ = [
     "Fact",
     "FeedingYear",
     "GardenWatering",
+    "Fetched",
     "Knowledge",
+    "Learned",
     "Ledger",
     "LoadedGarden",
     "LongView",
@@ -102,6 +107,7 @@ __all__ = [
     "Question",
     "Reckoner",
     "Reckoning",
+    "Record",
     "SheetLine",
     "Shelf",
     "Sketch",
@@ -117,6 +123,7 @@ __all__ = [
     "Worklist",
     "branch_taken",
     "chance_of_walk",
+    "YearOfRecord",
     "check_garden",
     "count_constants",
     "counted",
@@ -124,6 +131,7 @@ __all__ = [
     "diagnose",
     "explain",
     "band_for",
+    "fetch_weather",
     "feeding_sheet",
     "feeding_year",
     "find_reckoner",
@@ -149,6 +157,7 @@ __all__ = [
     "water_days",
     "watered_deep",
     "watering_notes",
+    "weather_record",
     "worklist",
     "would_mend",
     "write_demo",

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from bearwell.api.weather import Learned, gather, how_read, learn
 from bearwell.errors import BadFile, BadInput, BearwellError, Problem
 from bearwell.garden import Garden, Tree, load_garden
 from bearwell.garden.file import GardenFile
@@ -22,9 +23,7 @@ from bearwell.plan.worklist import Worklist, merge, plan_tree
 from bearwell.season.cycle import Cycle, Stage
 from bearwell.season.site import SiteSeason
 from bearwell.season.size import Size
-from bearwell.weather.joining import merge as merge_weather
 from bearwell.weather.normals import Climate, Normals, climate, monthly_normals
-from bearwell.weather.readers import read_daily
 from bearwell.weather.series import DailySeries, fill_gaps
 
 STALE_AFTER = 10
@@ -39,6 +38,7 @@ class LoadedGarden:
     book: Knowledge
     site: SiteSeason
     problems: tuple[Problem, ...]
+    nights: Learned | None = None
     _views: dict[str, View] = field(default_factory=dict, repr=False)
     _advice: dict[str, list[Advice]] = field(default_factory=dict, repr=False)
 
@@ -145,7 +145,9 @@ def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = (
     book = knowledge()
     read = load_garden(Path(path), book, today)
     problems = list(read.problems)
-    series, told = _weather(read, [Path(one) for one in weather])
+    series, told = gather(read, [Path(one) for one in weather], today)
+    problems += told
+    learned, told = learn(read, series)
     problems += told
     normals = _normals(read.garden)
     place: Climate | None = None
@@ -175,26 +177,13 @@ def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = (
         )
     else:
         problems += _hemisphere(read, place)
-    site = SiteSeason(read.garden.site, today, series, place)
-    return LoadedGarden(read.path, read.garden, read.knowledge, site, tuple(problems))
-
-
-def _weather(read: GardenFile, more: list[Path]) -> tuple[DailySeries | None, list[Problem]]:
-    files = [read.path.parent / name for name in read.garden.weather.daily] + more
-    if not files:
-        return None, []
-    parts, errors = [], []
-    for file in files:
-        try:
-            parts.append(read_daily(file))
-        except BadFile as error:
-            errors += error.problems
-        except BadInput as error:
-            errors.append(Problem(str(file), error.message, error.hint))
-    if errors:
-        raise BadFile(errors)
-    series = parts[0] if len(parts) == 1 else merge_weather(parts)
-    return series, list(series.problems)
+    here, colder = read.garden.site, None if learned is None else learned.colder
+    if colder is not None:
+        here = here.model_copy(update={"colder_than_station": colder.value})
+    site = SiteSeason(here, today, series, place, colder)
+    return LoadedGarden(
+        read.path, read.garden, read.knowledge, site, tuple(problems), nights=learned
+    )
 
 
 def _normals(garden: Garden) -> Normals | None:
@@ -261,7 +250,7 @@ def check_garden(
         return [Problem(str(path), error.message, error.hint)]
     for tree in opened.garden.trees:
         opened.advice(tree)
-    return gravest_first([*opened.problems, *_supposed(opened)])
+    return gravest_first([*opened.problems, *_supposed(opened), *how_read(opened.site.series)])
 
 
 def _supposed(opened: LoadedGarden) -> list[Problem]:

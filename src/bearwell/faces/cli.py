@@ -223,6 +223,48 @@ def check(garden: Path, today: date | None, weather: Sequence[Path], as_json: bo
 
 
 @cli.command()
+@click.argument("garden", type=click.Path(path_type=Path))
+@click.option("--fetch", is_flag=True, help="Ask the services the garden file names, and keep it.")
+@click.option("--offline", is_flag=True, help="Only what is kept: ask nothing of the network.")
+@click.option(
+    "--weather", "more", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP
+)
+@_today_option
+@_json_option
+def weather(
+    garden: Path,
+    fetch: bool,
+    offline: bool,
+    more: Sequence[Path],
+    today: date | None,
+    as_json: bool,
+) -> None:
+    """The weather record: its days, gaps and flags, how each file was read, whose data they are.
+
+    Nothing is asked of the network without --fetch. What a service answers is kept beside the garden
+    file, in online-weather/, and serves from there.
+    """
+    from bearwell import api
+    from bearwell.faces import twins_weather
+    from bearwell.faces.clock import now_here, wait
+    from bearwell.faces.twins import words_of
+    from bearwell.faces.weather import print_weather
+
+    if fetch and offline:
+        raise BadInput("--fetch and --offline go against each other", "give one of them")
+    day = today or today_at(garden)
+    fetched = api.fetch_weather(garden, day, now=now_here(), sleep=wait) if fetch else None
+    opened = api.open_garden(garden, day, more)
+    record = api.weather_record(opened)
+    if as_json:
+        _print_json(twins_weather.weather_twin(opened, record, words_of(opened), fetched))
+    else:
+        print_weather(opened, record, words_of(opened), fetched, offline=offline)
+    if fetched is not None and fetched.failed:
+        sys.exit(1)
+
+
+@cli.command()
 @click.argument("garden", required=False, type=click.Path(path_type=Path))
 @click.option(
     "--data",

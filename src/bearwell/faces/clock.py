@@ -1,9 +1,10 @@
-"""The only look at the clock: what day it is where the garden is."""
+"""The only look at the clock: what day it is where the garden is, what time it is, and waiting."""
 
 from __future__ import annotations
 
+import time
 import tomllib
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -34,3 +35,13 @@ def today_in(zone: ZoneInfo | None) -> date:
 def today_at(garden: Path | None) -> date:
     """The date at the site of a garden file."""
     return today_in(zone_of(bare(garden)) if garden is not None else None)
+
+
+def now_here() -> datetime:
+    """The moment, in universal time to the second."""
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+def wait(seconds: float) -> None:
+    """Wait."""
+    time.sleep(seconds)

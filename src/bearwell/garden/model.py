@@ -431,11 +431,32 @@ class Normals(Model):
         return self
 
 
+def _listed(value: object) -> object:
+    """One name for a list of one."""
+    return [value] if isinstance(value, str) else value
+
+
 class Weather(Model):
     """Where the weather comes from."""
 
     daily: tuple[str, ...] = ()
+    station: str | None = None
+    station_elevation: Annotated[float, measure("elevation")] | None = None
+    to_garden_height: bool = False
+    online: Annotated[
+        tuple[Literal["open-meteo", "nasa-power"], ...], BeforeValidator(_listed)
+    ] = ()
+    since: Annotated[int, Field(ge=1940, le=2100)] | None = None
+    thermometer: str | None = None
     normals: Normals | None = None
+
+    @model_validator(mode="after")
+    def _goes_together(self) -> Weather:
+        if self.since is not None and not self.online:
+            raise refuse(
+                "since says how far back to fetch, and no service is named", 'online = "open-meteo"'
+            )
+        return self
 
 
 class About(Model):

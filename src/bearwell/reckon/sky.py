@@ -1,36 +1,24 @@
-"""Reckoners of light, air and water demand: daylight, humidity, reference-et, chill."""
+"""Reckoners of light, air and water demand: daylight, humidity, reference-et."""
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
-from itertools import pairwise
-from pathlib import Path
 from typing import Any
-
-import numpy as np
-from numpy.typing import NDArray
 
 from bearwell.errors import BadInput
 from bearwell.reasons import Because, computed, phrase
+from bearwell.reckon.chill import CHILL
 from bearwell.reckon.model import (
     Answer,
     Option,
     Reckoner,
     day,
-    existing_file,
     humidity_percent,
     measured,
-    month_day,
     number,
 )
-from bearwell.science import chill, evapotranspiration, humidity, sun
-from bearwell.science.heat import growing_degree_hours_anderson
-from bearwell.science.hourly import hourly_temperature_linvill
-from bearwell.weather.readers import read_daily
-from bearwell.weather.series import fill_gaps
+from bearwell.science import evapotranspiration, humidity, sun
 
 LATITUDE = Option("latitude", number(-90, 90, "latitude"), "deg", "latitude, negative in the south")
 
@@ -234,139 +222,6 @@ def _reference_et(given: Mapping[str, Any]) -> Answer:
     return results, tuple(known.links), ()
 
 
-def _hourly_from_file(path: Path) -> tuple[list[datetime], NDArray[np.float64]]:
-    """Hourly temperatures from a CSV of time and temperature, in order, one row an hour."""
-    times: list[datetime] = []
-    values: list[float] = []
-    with path.open(newline="", encoding="utf-8-sig") as file:
-        rows = csv.reader(file)
-        header = [cell.strip().lower() for cell in next(rows, [])]
-        if len(header) < 2 or not header[0].startswith(("time", "date")):
-            raise BadInput(f"{path}:1: an hourly file starts with a header", "time,temperature")
-        fahrenheit = "f" in header[1].split("[")[-1].replace("degf", "f") and "[" in header[1]
-        for line, row in enumerate(rows, start=2):
-            try:
-                times.append(datetime.fromisoformat(row[0].strip()))
-                value = float(row[1])
-            except (ValueError, IndexError):
-                raise BadInput(
-                    f"{path}:{line}: not a time and a temperature", "2025-11-01T00:00,8.4"
-                ) from None
-            values.append((value - 32) / 1.8 if fahrenheit else value)
-            if not -60 <= values[-1] <= 60:
-                raise BadInput(
-                    f"{path}:{line}: {value:g} is not an air temperature",
-                    "in degC, or head it [degF]",
-                )
-    steps = {(after - before) for before, after in pairwise(times)}
-    if steps - {timedelta(hours=1)}:
-        raise BadInput(
-            f"{path}: the rows are not one hour apart", "fill the gaps first; nothing is guessed"
-        )
-    return times, np.array(values)
-
-
-_NORTHERN_COLD = ((11, 1), (2, 28))
-_SOUTHERN_COLD = ((5, 1), (8, 31))
-
-
-def _hours(
-    given: Mapping[str, Any], links: list[Because]
-) -> tuple[list[date], NDArray[np.float64]]:
-    """The day of every hour and its temperature [degC], read or made from daily extremes."""
-    if given.get("hourly") is not None:
-        times, temperatures = _hourly_from_file(given["hourly"])
-        return [time.date() for time in times], temperatures
-    if given.get("weather") is None or given.get("latitude") is None:
-        raise BadInput(
-            "chill needs --weather and --latitude, or --hourly", "daily or hourly temperatures"
-        )
-    series = fill_gaps(read_daily(given["weather"]))
-    known = np.isfinite(series.tmin) & np.isfinite(series.tmax)
-    if not known.all():
-        raise BadInput(
-            f"{given['weather']}: {int((~known).sum())} days have no temperature and cannot be filled",
-            "give a record with fewer gaps",
-        )
-    temperatures = hourly_temperature_linvill(
-        series.tmin, series.tmax, given["latitude"], series.day_of_year()
-    ).ravel()
-    how = ("Hours from daily extremes", None, "degC", "linvill-1990")
-    links.append(cited(*how, "sine day, logarithmic night"))
-    made = int(series.filled.sum())
-    if made:
-        links.append(computed(f"{made} days were filled by the gap policy", made, "d"))
-    return [series.day(index // 24) for index in range(24 * len(series))], temperatures
-
-
-def _chill(given: Mapping[str, Any]) -> Answer:
-    links = [
-        cited(
-            "Chill portions: the Dynamic Model, run through each season from a fresh start",
-            None,
-            "CP",
-            "fishman-1987",
-            "two-step model with the published constants",
-        ),
-        cited(
-            "Utah units fall when it is warm; positive Utah does not let them",
-            None,
-            "Utah unit",
-            "richardson-1974",
-            "unit table",
-        ),
-        computed(
-            "These units do not convert into one another: eight warm hours a day can undo the portions while "
-            "the hours still add up"
-        ),
-    ]
-    stamps, temperatures = _hours(given, links)
-    usual = _SOUTHERN_COLD if (given.get("latitude") or 0.0) < 0 else _NORTHERN_COLD
-    begin, stop = given.get("from") or usual[0], given.get("to") or usual[1]
-    seasons = _seasons(stamps, temperatures, begin, stop)
-    if not seasons:
-        raise BadInput(
-            "the record holds no whole season",
-            f"from {begin[0]:02d}-{begin[1]:02d} to {stop[0]:02d}-{stop[1]:02d}",
-        )
-    return {"seasons": seasons}, tuple(links), ()
-
-
-def _seasons(
-    stamps: list[date],
-    temperatures: NDArray[np.float64],
-    begin: tuple[int, int],
-    stop: tuple[int, int],
-) -> list[dict[str, Any]]:
-    first_day, last_day = stamps[0], stamps[-1]
-    found = []
-    for ending in range(first_day.year, last_day.year + 1):
-        try:
-            last = date(ending, *stop)
-        except ValueError:
-            last = date(ending, stop[0], 28)
-        start_year = ending if begin <= stop else ending - 1
-        try:
-            start = date(start_year, *begin)
-        except ValueError:
-            start = date(start_year, begin[0], 28)
-        if start < first_day or last > last_day:
-            continue
-        days = np.array([start <= stamp <= last for stamp in stamps])
-        part = temperatures[days]
-        found.append(
-            {
-                "ending": ending,
-                "portions": round(float(chill.chill_portions_fishman(part)[-1]), 2),
-                "utah": round(float(np.sum(chill.chill_units_utah(part))), 1),
-                "positive_utah": round(float(np.sum(chill.chill_units_positive_utah(part))), 1),
-                "hours": round(float(np.sum(chill.chilling_hours(part)))),
-                "gdh": round(float(np.sum(growing_degree_hours_anderson(part)))),
-            }
-        )
-    return found
-
-
 RECKONERS = (
     Reckoner(
         "daylight",
@@ -430,42 +285,5 @@ RECKONERS = (
         "--latitude 50.8 --elevation 100 --date 2026-07-06 --tmin 12.3 --tmax 21.5 --rh-min 63 --rh-max 84 "
         '--wind "10 km/h" --wind-height 10 --sunshine 9.25',
     ),
-    Reckoner(
-        "chill",
-        "Winter chill of each season in a record, by four models, with growing degree hours.",
-        (
-            Option("weather", existing_file, "file", "daily weather file", required=False),
-            Option(
-                "latitude",
-                number(-90, 90, "latitude"),
-                "deg",
-                "latitude, for daily weather",
-                required=False,
-            ),
-            Option(
-                "from",
-                month_day,
-                "month-day",
-                "first day of the season; 11-01 if left out (05-01 in the south)",
-                required=False,
-            ),
-            Option(
-                "to",
-                month_day,
-                "month-day",
-                "last day of the season; 02-28 if left out (08-31 in the south)",
-                required=False,
-            ),
-            Option(
-                "hourly",
-                existing_file,
-                "file",
-                "hourly CSV of time,temperature instead of daily weather",
-                required=False,
-            ),
-        ),
-        _chill,
-        ("seasons",),
-        "--weather weather.csv --latitude 41.7",
-    ),
+    CHILL,
 )

@@ -224,14 +224,4 @@ def _crop_hangs(cycle: Cycle, day: date, after: timedelta) -> bool:
 
 def said_colder(site: SiteSeason) -> tuple[float, tuple[Because, ...]]:
     """How much colder the spot runs than the station on clear nights [K]."""
-    colder = site.site.colder_than_station
-    if not colder:
-        return 0.0, ()
-    return colder, (
-        computed(
-            "Your spot runs {colder} colder than the station on clear nights",
-            colder,
-            "K",
-            colder=amount(colder, "K"),
-        ),
-    )
+    return site.colder.value, site.colder.because

@@ -14,10 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bearwell.garden import Site
+from bearwell.reasons import Because, amount, computed
 from bearwell.science.chill import chill_portions_fishman, chilling_hours
 from bearwell.science.evapotranspiration import reference_evapotranspiration_hargreaves
-from bearwell.science.hourly import hourly_temperature_linvill
 from bearwell.science.missingweather import best_reference_evapotranspiration_fao56
+from bearwell.season.hours import SiteHours
 from bearwell.weather.normals import Climate
 from bearwell.weather.series import EXTRAS, DailySeries
 
@@ -91,16 +92,55 @@ class Demand:
 
 
 @dataclass(frozen=True)
+class Colder:
+    """How much colder the garden runs than its station on clear nights [K], with its range and reasons."""
+
+    value: float
+    low: float
+    high: float
+    because: tuple[Because, ...] = ()
+
+    @property
+    def way(self) -> str:
+        """The word for it: a spot may run warmer too, when the value is below nought."""
+        return "warmer" if self.value < 0 else "colder"
+
+
+@dataclass(frozen=True)
 class SiteSeason:
     """A site, its daily weather (possibly none), its climate (possibly none) and the day it is.
 
-    ``series`` has its gaps filled; days after ``today`` in it are a forecast.
+    ``series`` has its gaps filled; days after ``today`` in it are a forecast. ``learned`` is what the
+    grower's own thermometer says; ``site.colder_than_station`` then holds the same figure.
     """
 
     site: Site
     today: date
     series: DailySeries | None
     climate: Climate | None
+    learned: Colder | None = None
+
+    @property
+    def colder(self) -> Colder:
+        """How much colder the garden runs than its station on clear nights: learned, else as said."""
+        if self.learned is not None:
+            return self.learned
+        said = self.site.colder_than_station
+        if not said:
+            return Colder(0.0, 0.0, 0.0)
+        way = "warmer" if said < 0 else "colder"
+        why = computed(
+            f"Your spot runs {{colder}} {way} than the station on clear nights",
+            said,
+            "K",
+            colder=amount(abs(said), "K"),
+        )
+        return Colder(said, said, said, (why,))
+
+    @cached_property
+    def hours(self) -> SiteHours | None:
+        """The site's hours, shared by every tree; None without a daily record."""
+        return None if self.series is None else SiteHours(self.series, self.site.latitude)
 
     @property
     def southern(self) -> bool:
@@ -277,19 +317,16 @@ class SiteSeason:
         May to August in the south; None where there is no daily record.
         """
         years, _ = self.past
-        if not years or self.series is None:
+        if not years or self.series is None or self.hours is None:
             return None
-        series = self.series
+        series, temperature = self.series, self.hours.temperature
         portions, hours = [], []
         for year in years:
             begin = self.start(year) - timedelta(days=61)
             end = self.start(year) + timedelta(days=59)
             if begin < series.start or end > series.end:
                 continue
-            winter = series.between(begin, end)
-            hourly = hourly_temperature_linvill(
-                winter.tmin, winter.tmax, self.site.latitude, winter.day_of_year()
-            ).ravel()
+            hourly = temperature[series.index(begin) : series.index(end) + 1].ravel()
             if np.isfinite(hourly).all():
                 portions.append(float(chill_portions_fishman(hourly)[-1]))
                 hours.append(float(np.sum(chilling_hours(hourly))))

@@ -1,6 +1,6 @@
 """One daily weather series per site: files read, gaps told, normals, climate, made-up weather."""
 
-from bearwell.weather.generator import generate
+from bearwell.weather.generator import Recipe, generate
 from bearwell.weather.normals import Climate, CoolSeason, Normals, climate, monthly_normals
 from bearwell.weather.readers import merge, read_daily
 from bearwell.weather.series import EXTRAS, DailySeries, fill_gaps
@@ -12,6 +12,7 @@ __all__ = [
     "CoolSeason",
     "DailySeries",
     "Normals",
+    "Recipe",
     "climate",
     "fill_gaps",
     "generate",

@@ -7,18 +7,23 @@ quality flag failed one of the archive's own checks and is dropped.
 
 from __future__ import annotations
 
+import gzip
 import re
+import zlib
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
+from pathlib import Path
 
 import numpy as np
 
 from bearwell.weather import units
 from bearwell.weather.cells import days, numbers
-from bearwell.weather.columns import Heading
+from bearwell.weather.columns import Heading, headings
 from bearwell.weather.curves import FloatArray, IntArray
 from bearwell.weather.quality import Column
+from bearwell.weather.report import Station
+from bearwell.weather.rules import rule
 from bearwell.weather.text import Findings
 
 ELEMENTS = {
@@ -51,6 +56,32 @@ def is_bare_long(row: list[str]) -> bool:
         and bool(re.match(r"^\d{8}$", row[1].strip()))
         and bool(re.match(r"^[A-Z0-9]{4}$", row[2].strip()))
     )
+
+
+FAILED = "failed a check of its archive, left out"
+# What the archive's quality flags say, after NOAA's readme of GHCN-Daily.
+_CHECKS = {
+    "D": "a duplicate",
+    "G": "a gap in the distribution",
+    "I": "inconsistent with itself",
+    "K": "a streak of one value",
+    "L": "a total of several days",
+    "M": "an extreme beyond belief",
+    "N": "a false nought",
+    "O": "an outlier of the climate",
+    "R": "out of step with its neighbours in time",
+    "S": "out of step with its neighbours in space",
+    "T": "out of step with the days around",
+    "W": "too warm for snow",
+    "X": "out of bounds",
+    "Z": "found bad by hand",
+}
+
+
+def failed(flag: str) -> str:
+    """The reason for leaving out a reading with this quality flag."""
+    said = _CHECKS.get(flag)
+    return f"marked by the archive: flag {flag}" + (f", {said}" if said else "")
 
 
 def flags_note(dropped: Counter[str], line: int, findings: Findings) -> None:
@@ -92,6 +123,38 @@ class _Pile:
     lines: list[int] = field(default_factory=list)
 
 
+def stream_station(path: Path, station: str, findings: Findings) -> dict[str, Column] | None:
+    """The columns of one station from a file of one reading a line, however large, line by line.
+
+    Only that station's lines are held, so a year of all the world's stations can be read. None where
+    the file is of another layout, or has no such line; whoever reads it whole then tells why.
+    """
+    wanted = f"{station},".encode()
+    try:
+        with path.open("rb") as plain:
+            packed = plain.read(2) == b"\x1f\x8b"
+        with gzip.open(path) if packed else path.open("rb") as file:
+            first = file.readline(200)
+            named = first.upper().startswith(b"ID,DATE,ELEMENT,")
+            if not (named or is_bare_long(first.decode("latin-1").split(","))):
+                return None
+            kept = [(1, first)] if first.startswith(wanted) else []
+            every = 1
+            for every, line in enumerate(file, start=2):
+                if line.startswith(wanted):
+                    kept.append((every, line))
+    except (OSError, EOFError, zlib.error):
+        return None
+    if not kept:
+        return None
+    rows = [line.decode("latin-1").rstrip("\r\n").split(",") for _, line in kept]
+    header = headings(first.decode("latin-1").strip().split(",")) if named else None
+    others = every - len(kept) - named
+    if others:
+        findings.note(f"{others} lines of other stations were passed over")
+    return read_long(rows, [line for line, _ in kept], header, station, findings)
+
+
 def read_long(
     rows: list[list[str]],
     lines: list[int],
@@ -102,10 +165,16 @@ def read_long(
     """Columns from rows of one reading each, with or without a header."""
     place = _places(header, rows)
     id_at, date_at, element_at, value_at, flag_at = place
+    hour_at = None if flag_at is None else flag_at + 2
+    findings.layout = "GHCN-Daily, one reading a line"
+    findings.day = ARCHIVE_DAY
     stations = {row[id_at].strip() for row in rows if id_at is not None and len(row) > id_at}
     chosen = one_station(stations, station, findings)
+    findings.station = Station(chosen) if chosen else None
     piles: dict[str, _Pile] = {}
     dropped: Counter[str] = Counter()
+    marked: list[str] = []
+    hours: Counter[str] = Counter()
     first_dropped = 0
     width = max(date_at, element_at, value_at) + 1
     for row, line in zip(rows, lines, strict=True):
@@ -126,12 +195,20 @@ def read_long(
         if flag:
             dropped[flag] += 1
             first_dropped = first_dropped or line
+            findings.lose(failed(flag), [line])
+            marked.append(row[date_at])
             continue
+        if hour_at is not None and len(row) > hour_at and name in ("tmin", "tmax"):
+            hours[row[hour_at].strip()] += 1
         pile = piles.setdefault(name, _Pile())
         pile.dates.append(row[date_at])
         pile.cells.append(row[value_at])
         pile.lines.append(line)
     flags_note(dropped, first_dropped, findings)
+    if marked:
+        at = days(marked, np.zeros(len(marked), dtype=np.int64), Findings(findings.where))
+        findings.mark(FAILED, at[at > 0].tolist())
+    morning_note(hours, findings)
     columns = {}
     for name, pile in piles.items():
         at = np.array(pile.lines, dtype=np.int64)
@@ -160,9 +237,12 @@ def _places(
 
 def read_dly(text: str, station: str | None, findings: Findings) -> dict[str, Column]:
     """Columns from a fixed-width .dly file: one line a station, month and element, 31 days wide."""
+    findings.layout = "GHCN-Daily, fixed width (.dly)"
+    findings.day = ARCHIVE_DAY
     rows = text.splitlines()
     stations = {row[:11] for row in rows if _DLY.match(row)}
     chosen = one_station(stations, station, findings)
+    findings.station = Station(chosen) if chosen else None
     piles: dict[str, tuple[list[int], list[float], list[int]]] = {}
     dropped: Counter[str] = Counter()
     first_dropped = 0
@@ -188,6 +268,9 @@ def read_dly(text: str, station: str | None, findings: Findings) -> dict[str, Co
             if flag:
                 dropped[flag] += 1
                 first_dropped = first_dropped or number
+                findings.lose(failed(flag), [number])
+                if (spot := _ordinal(row, day)) is not None:
+                    findings.mark(FAILED, [spot])
                 continue
             try:
                 ordinal = date(int(row[11:15]), int(row[15:17]), day).toordinal()
@@ -214,6 +297,42 @@ def read_dly(text: str, station: str | None, findings: Findings) -> dict[str, Co
     return in_tenths(columns, findings)
 
 
+def _ordinal(row: str, day: int) -> int | None:
+    try:
+        return date(int(row[11:15]), int(row[15:17]), day).toordinal()
+    except ValueError:
+        return None
+
+
+ARCHIVE_DAY = (
+    "as the station keeps it; many volunteer stations read in the morning, so that a maximum, and"
+    " often a minimum, belongs to the day before. Nothing is shifted"
+)
+
+
+def morning_note(hours: Counter[str], findings: Findings) -> None:
+    """State at which hour the thermometers were read, where the file tells; nothing is shifted."""
+    told = {hour: count for hour, count in hours.items() if hour.isdigit() and len(hour) <= 4}
+    if not told:
+        return
+    every = sum(hours.values())
+    early = sum(count for hour, count in told.items() if int(hour) <= int(rule("day.morning")))
+    usual = max(told, key=lambda hour: told[hour])
+    clock = f"{int(usual) // 100:02d}:{int(usual) % 100:02d}"
+    findings.day = f"read mostly at {clock} ({told[usual]} of {every} readings). " + (
+        "Readings of a morning belong to the day that has just ended: the maximum is yesterday's, and"
+        " the minimum may be. Nothing is shifted"
+        if early
+        else "Nothing is shifted"
+    )
+    if early > every // 2:
+        findings.note(
+            f"{early} of {every} temperatures were read in the morning, most at {clock}: a maximum"
+            " then belongs to the day before; nothing was shifted",
+            "for nights it matters little, as most minima fall just before the reading",
+        )
+
+
 def in_tenths(columns: dict[str, Column], findings: Findings) -> dict[str, Column]:
     """Turn an archive's columns into canonical units, after looking whether they are in tenths."""
     tmin, tmax, month = beside(columns)
@@ -228,6 +347,7 @@ def in_tenths(columns: dict[str, Column], findings: Findings) -> dict[str, Colum
             unit = units.decide_rain(column.values, temperature, findings, documented="tenths")
         else:
             unit = UNIT.get(name, "")
+        findings.units[name] = units.spoken(name, unit, written=False, documented=unit)
         values = units.canonical(column.values, unit)
         made[name] = Column(column.days, values, column.lines)
     return made

@@ -19,6 +19,8 @@ _NAMES = {
     "value": "value data_value",
     "qflag": "qflag q_flag",
     "filled": "filled",
+    "air": "temp temperature air_temperature air_temp t2m tair t_air ta temperature_2m temperatura"
+    " dry_bulb drybulb dry_bulb_temperature",
     "tmax": "tmax t_max maxt max_t tx maximum maxima max high max_temp temp_max maxtemp tempmax"
     " maximum_temperature max_temperature temperature_max temperature_2m_max t2m_max tasmax tmmx"
     " air_temperature_max high_temp temp_high temperatura_maxima temp_maxima tmaxima"
@@ -34,6 +36,7 @@ _NAMES = {
     "dew_point": "dew_point dewpoint td tdew t2mdew adpt dew dew_point_2m_mean dewpoint_2m_mean",
     "wind": "wind wind_speed windspeed awnd ws2m u2 vel_media viento wind_speed_mean"
     " wind_speed_10m_mean windspeed_10m_mean",
+    "day_seconds": "dayl",
     "sunshine": "sunshine sun sol tsun sunshine_hours sunshine_duration insolation",
     "solar": "solar srad solar_radiation radiation rs shortwave_radiation_sum allsky_sfc_sw_dwn",
 }
@@ -85,6 +88,7 @@ _DEPTH = {
     "tenths": "tenths",
     "tenths_mm": "tenths",
     "tenths_of_mm": "tenths",
+    "mm_day_1": "mm",
 }
 _SPEED = {
     "m_s": "m s-1",
@@ -94,6 +98,8 @@ _SPEED = {
     "kmh": "km/h",
     "mph": "mph",
     "mp_h": "mph",
+    "kn": "knots",
+    "knots": "knots",
     "tenths": "tenths",
 }
 _HUMIDITY = {"pct": "%", "percent": "%", "": "%"}
@@ -115,6 +121,7 @@ _RADIATION = {
 UNITS: dict[str, dict[str, str]] = {
     "tmin": _TEMPERATURE,
     "tmax": _TEMPERATURE,
+    "air": _TEMPERATURE,
     "dew_point": _TEMPERATURE,
     "rain": _DEPTH,
     "wind": _SPEED,

@@ -69,9 +69,28 @@ def _joined(first: DailySeries, later: DailySeries) -> DailySeries:
         rain=made.pop("rain"),
         extra=made,
         filled=filled & ~crossed,
+        flags=_flags(first, later, start, span),
+        reports=(*first.reports, *later.reports),
         sources=(*first.sources, *later.sources),
         problems=(*first.problems, *later.problems, *problems),
     )
+
+
+def _flags(first: DailySeries, later: DailySeries, start: date, span: int) -> dict[str, BoolArray]:
+    """The flags of both; those of the later record only where the earlier has no reading."""
+    joined: dict[str, BoolArray] = {}
+    for series in (first, later):
+        offset = (series.start - start).days
+        for reason, days in series.flags.items():
+            wide = np.zeros(span, dtype=np.bool_)
+            wide[offset : offset + len(series)] = days
+            if series is later:
+                begin = (first.start - start).days
+                wide[begin : begin + len(first)] &= ~(
+                    np.isfinite(first.tmin) & np.isfinite(first.tmax)
+                )
+            joined[reason] = joined.get(reason, np.zeros(span, dtype=np.bool_)) | wide
+    return {reason: days for reason, days in joined.items() if days.any()}
 
 
 def _laid(series: DailySeries, start: date, span: int) -> dict[str, FloatArray]:

@@ -62,13 +62,13 @@ def assemble(columns: dict[str, Column], filled: Column | None, findings: Findin
         line[place[::-1]] = lines[::-1]
     repeats.tell(first, findings)
     for name, values in table.items():
-        _bounds(name, values, line, findings)
+        _bounds(name, values, line, first, findings)
     none = np.full(span, np.nan)
     tmin, tmax = table.pop("tmin", none.copy()), table.pop("tmax", none.copy())
     rain = table.pop("rain", none)
     _swapped(tmin, tmax, line, first, findings)
     for name, values in (("tmin", tmin), ("tmax", tmax)):
-        _spikes(name, values, line, findings)
+        _spikes(name, values, line, first, findings)
         _stuck(name, values, line, first, findings)
     lost = int((np.isnan(tmin) | np.isnan(tmax)).sum())
     if lost:
@@ -77,6 +77,13 @@ def assemble(columns: dict[str, Column], filled: Column | None, findings: Findin
     if filled is not None:
         inside = (filled.days >= first) & (filled.days <= last)
         made[filled.days[inside] - first] = filled.values[inside] == 1.0
+    flags = {}
+    for reason, ordinals in findings.marked.items():
+        at = np.array(ordinals, dtype=np.int64) - first
+        days = np.zeros(span, dtype=np.bool_)
+        days[at[(at >= 0) & (at < span)]] = True
+        if days.any():
+            flags[reason] = days
     return DailySeries(
         start=date.fromordinal(first),
         tmin=tmin,
@@ -86,6 +93,8 @@ def assemble(columns: dict[str, Column], filled: Column | None, findings: Findin
         filled=made,
         sources=(findings.where,),
         problems=tuple(findings.problems()),
+        flags=flags,
+        reports=(findings.report(span),),
     )
 
 
@@ -134,9 +143,10 @@ class _Repeats:
                 line=line,
                 sort="days given again with other values",
             )
+            findings.mark("given again with other values", [first + day])
 
 
-def _bounds(name: str, values: FloatArray, line: IntArray, findings: Findings) -> None:
+def _bounds(name: str, values: FloatArray, line: IntArray, first: int, findings: Findings) -> None:
     kind = kinds()[_KIND[name]] if name in _KIND else None
     low, high, unit = (kind.low, kind.high, kind.unit) if kind else _PERCENT
     with np.errstate(invalid="ignore"):
@@ -148,6 +158,7 @@ def _bounds(name: str, values: FloatArray, line: IntArray, findings: Findings) -
             line=int(line[place]),
             sort=f"{name} that is not possible",
         )
+    findings.mark(f"{name} not possible, left out", (outside + first).tolist())
     values[outside] = np.nan
 
 
@@ -171,11 +182,12 @@ def _swapped(
             line=int(line[place]),
             sort="days with the minimum above the maximum",
         )
+    findings.mark("minimum above maximum, both left out", (wrong + first).tolist())
     tmin[wrong] = np.nan
     tmax[wrong] = np.nan
 
 
-def _spikes(name: str, values: FloatArray, line: IntArray, findings: Findings) -> None:
+def _spikes(name: str, values: FloatArray, line: IntArray, first: int, findings: Findings) -> None:
     before, after = values[1:-1] - values[:-2], values[1:-1] - values[2:]
     limit = rule("doubt.spike")
     with np.errstate(invalid="ignore"):
@@ -186,7 +198,9 @@ def _spikes(name: str, values: FloatArray, line: IntArray, findings: Findings) -
             f"its neighbours are {values[place - 1]:.4g} and {values[place + 1]:.4g}",
             line=int(line[place]),
             sort=f"one-day jumps of {name}",
+            kept=True,
         )
+    findings.mark(f"{name} jumps for one day", (np.flatnonzero(spike) + 1 + first).tolist())
 
 
 def _stuck(name: str, values: FloatArray, line: IntArray, first: int, findings: Findings) -> None:
@@ -199,4 +213,6 @@ def _stuck(name: str, values: FloatArray, line: IntArray, first: int, findings: 
                 "was the instrument stuck?",
                 line=int(line[begin]),
                 sort=f"stretches of unchanging {name}",
+                kept=True,
             )
+            findings.mark(f"{name} unchanging", range(first + begin, first + stop + 1))

@@ -1,360 +1,72 @@
-"""Reading a user's daily weather, whatever table it comes in."""
+"""Reading a user's daily weather, whatever file it comes in: the layout is told from what it holds."""
 
 from __future__ import annotations
 
-import csv
-import io
-import re
-from collections import Counter
-from datetime import date
 from os import PathLike
 from pathlib import Path
-from typing import NoReturn
 
-import numpy as np
-
-from bearwell.weather import archive, units
-from bearwell.weather.cells import day_of_year, days, numbers
-from bearwell.weather.columns import (
-    TEMPERATURES,
-    UNITS,
-    WEATHER,
-    Heading,
-    heading,
-    headings,
-    is_header,
-)
-from bearwell.weather.curves import BoolArray, FloatArray, IntArray
+from bearwell.weather import archive
 from bearwell.weather.joining import merge
-from bearwell.weather.quality import Column, assemble
+from bearwell.weather.quality import assemble
 from bearwell.weather.series import DailySeries
-from bearwell.weather.text import Findings, read_text
+from bearwell.weather.text import Findings, read_bytes, read_text
 
 __all__ = ["merge", "read_daily"]
 
-_SEARCHED = 60
-_SAID = frozenset(units.SPOKEN)
-_EXPLAINED = re.compile(r"^(\w+)\s{2,}.*\(([^()]+)\)\s*$")
+# Words near the beginning of layouts that are no plain table of days.
+_SPECIAL = ("LOCATION,", "-BEGIN HEADER-", "REPORT_TYPE", "utc_offset_seconds")
+_HEAD = 4096
+_GRIDS = (b"\x89HDF", b"CDF\x01", b"CDF\x02", b"CDF\x05")
 
 
-def read_daily(path: str | PathLike[str], *, station: str | None = None) -> DailySeries:
-    """Read one station's daily weather from a table: our own CSV or the common archives' layouts.
+def read_daily(
+    path: str | PathLike[str],
+    *,
+    station: str | None = None,
+    place: tuple[float, float] | None = None,
+) -> DailySeries:
+    """Read one place's daily weather from a file: our own CSV or the layouts of common archives.
 
-    Everything assumed, dropped or doubtful is in ``problems`` with its line. ``station`` picks one
-    where a file holds several. Raises BadInput when there is no such file and BadFile, with every
-    problem found, when it cannot be used.
+    Everything assumed, dropped or doubtful is in ``problems`` with its line and counted in
+    ``reports``. ``station`` picks one where a file holds several; ``place`` is the garden's latitude
+    and longitude, which pick the nearest cell of a grid. Raises BadInput when there is no such file
+    and BadFile, with every problem found, when it cannot be used.
     """
     findings = Findings(str(path))
-    text = read_text(Path(path), findings)
-    if archive.is_dly(text.lstrip("\r\n")):
+    if station is not None and (one := archive.stream_station(Path(path), station, findings)):
+        return assemble(one, None, findings)
+    if _begins(Path(path)).startswith(_GRIDS):
+        from bearwell.weather.grids import read_grid
+
+        return read_grid(Path(path), findings, place)
+    raw = read_bytes(Path(path), findings)
+    if raw.startswith(_GRIDS):
+        from bearwell.weather.grids import read_grid
+
+        return read_grid(raw, findings, place)
+    text = read_text(raw, findings)
+    start = text.lstrip("\r\n")
+    if archive.is_dly(start):
         return assemble(archive.read_dly(text, station, findings), None, findings)
-    rows, lines = _rows(text, findings)
-    top = _header_at(rows)
-    if top is None:
-        first = next(row for row in rows if any(cell.strip() for cell in row))
-        if archive.is_bare_long(first):
-            return assemble(archive.read_long(rows, lines, None, station, findings), None, findings)
-        _refuse_headless(rows, findings)
-    header = _with_preamble_units(headings(rows[top]), rows[:top])
-    body, at = rows[top + 1 :], lines[top + 1 :]
-    meanings = {one.meaning for one in header}
-    if {"element", "value", "date"} <= meanings:
-        return assemble(archive.read_long(body, at, header, station, findings), None, findings)
-    return _wide(header, body, at, station, findings)
+    if start.lstrip()[:1] in "{[":
+        from bearwell.weather.answers import read_answer
+
+        return read_answer(text, findings, place)
+    if any(word in start[:_HEAD] for word in _SPECIAL) or start[:5].isdigit():
+        from bearwell.weather.logs import LAYOUTS
+
+        for known, read in LAYOUTS:
+            if known(start):
+                return read(text, findings, place)
+    from bearwell.weather.tables import read_table
+
+    return read_table(text, station, findings, place)
 
 
-def _rows(text: str, findings: Findings) -> tuple[list[list[str]], list[int]]:
-    """Every row with the line it ends on, split at the separator the first lines agree on."""
-    sample = [line for line in text.splitlines()[:_SEARCHED] if line.strip()]
-    counts = {mark: _evenness(sample, mark) for mark in ";\t,"}
-    mark = max(counts, key=lambda one: counts[one])
-    if not counts[mark]:
-        findings.refuse(
-            "the lines are not separated by commas, semicolons or tabs",
-            "save the table as CSV with a heading such as date,tmin_c,tmax_c,rain_mm",
-            line=1,
-        )
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark, skipinitialspace=True)
-    rows, lines = [], []
+def _begins(path: Path) -> bytes:
+    """The first bytes of a file, none where it cannot be opened: a grid is too large to hold."""
     try:
-        for row in reader:
-            rows.append(row)
-            lines.append(reader.line_num)
-    except csv.Error as problem:
-        findings.refuse(f"the table cannot be read: {problem}", line=reader.line_num)
-    return rows, lines
-
-
-def _evenness(sample: list[str], mark: str) -> int:
-    """How many separators most lines of a sample share; 0 when they do not agree on any."""
-    counts = Counter(
-        len(row) - 1 for row in csv.reader(sample, delimiter=mark, skipinitialspace=True)
-    )
-    best = max(counts, key=lambda count: (counts[count] * (count > 0), count))
-    return best * counts[best]
-
-
-def _header_at(rows: list[list[str]]) -> int | None:
-    return next(
-        (place for place, row in enumerate(rows[:_SEARCHED]) if is_header(headings(row))), None
-    )
-
-
-def _with_preamble_units(header: list[Heading], above: list[list[str]]) -> list[Heading]:
-    """Headings with the units that lines above explain, such as "T2M_MAX  Maximum of ... (C)"."""
-    explained = {}
-    for row in above:
-        if match := _EXPLAINED.match(",".join(row)):
-            explained[match[1]] = match[2]
-    return [
-        heading(one.place, f"{one.text} ({explained[one.text.strip()]})")
-        if one.meaning in UNITS and one.unit is None and one.text.strip() in explained
-        else one
-        for one in header
-    ]
-
-
-def _refuse_headless(rows: list[list[str]], findings: Findings) -> NoReturn:
-    named = [headings(row) for row in rows[:_SEARCHED]]
-    dated = next(
-        (row for row in named if any(one.meaning in ("date", "year") for one in row)), None
-    )
-    if dated is not None:
-        if any(one.meaning == "hour" for one in dated):
-            findings.refuse(
-                "this is an hourly table; daily minimum and maximum temperatures are needed",
-                "give one line a day, with columns such as tmin_c and tmax_c",
-                line=1,
-            )
-        seen = ", ".join(one.text.strip() for one in dated[:8])
-        findings.refuse(
-            f"no column of minimum or maximum temperature or rain was found among: {seen}",
-            "name the columns, such as date,tmin_c,tmax_c,rain_mm",
-            line=1,
-        )
-    findings.refuse(
-        "there is no heading that names the columns",
-        "put one above the values, such as date,tmin_c,tmax_c,rain_mm",
-        line=1,
-    )
-
-
-def _wide(
-    header: list[Heading],
-    rows: list[list[str]],
-    lines: list[int],
-    station: str | None,
-    findings: Findings,
-) -> DailySeries:
-    """A table with one day a line."""
-    rows, lines = _even(header, rows, lines, findings)
-    place: dict[str, Heading] = {}
-    for one in header:
-        if one.meaning in place and one.meaning in WEATHER:
-            findings.note(
-                f"'{one.text.strip()}' was not read, as '{place[one.meaning].text.strip()}'"
-                f" already gives {one.meaning}"
-            )
-        if one.meaning:
-            place.setdefault(one.meaning, one)
-    if "station" in place:
-        spot = place["station"].place
-        chosen = archive.one_station({row[spot].strip() for row in rows}, station, findings)
-        if station is not None and chosen is not None:
-            keep = [index for index, row in enumerate(rows) if row[spot].strip() == chosen]
-            rows, lines = [rows[index] for index in keep], [lines[index] for index in keep]
-    cells = list(zip(*rows, strict=True))
-    at = np.array(lines, dtype=np.int64)
-    ordinals = _ordinals(place, cells, at, findings)
-    good = ordinals > 0
-    raw: dict[str, Column] = {}
-    for name in WEATHER:
-        if name in place:
-            spot = place[name].place
-            values = numbers(cells[spot], at, name, findings, trace=name == "rain")
-            raw[name] = Column(ordinals[good], values[good], at[good])
-    documented = _drop_flagged(header, cells, raw, good, at, findings)
-    columns = _canonical(place, raw, documented, findings)
-    filled = None
-    if "filled" in place:
-        marks = numbers(cells[place["filled"].place], at, "filled", findings)
-        filled = Column(ordinals[good], marks[good], at[good])
-    return assemble(columns, filled, findings)
-
-
-def _even(
-    header: list[Heading], rows: list[list[str]], lines: list[int], findings: Findings
-) -> tuple[list[list[str]], list[int]]:
-    """Rows as wide as the heading; empty ones dropped, uneven ones told and left out."""
-    width = len(header)
-    kept, at, uneven = [], [], 0
-    longer = 0
-    for row, line in zip(rows, lines, strict=True):
-        if len(row) == width:
-            kept.append(row)
-            at.append(line)
-        elif len(row) > width and not any(cell.strip() for cell in row[width:]):
-            kept.append(row[:width])
-            at.append(line)
-        elif any(cell.strip() for cell in row):
-            uneven += 1
-            longer += len(row) > width
-            findings.warn(
-                f"{len(row)} fields where the heading has {width}; the line was left out",
-                line=line,
-                sort="lines that do not fit the heading",
-            )
-    if uneven > len(kept):
-        hint = (
-            "decimal commas need semicolons between the columns"
-            if longer > 0.5 * uneven
-            else "check the heading and the separators"
-        )
-        findings.refuse(f"{uneven} lines do not fit the heading", hint, line=lines[0])
-    if not kept:
-        findings.refuse("there is a heading but no values below it")
-    return kept, at
-
-
-def _ordinals(
-    place: dict[str, Heading],
-    cells: list[tuple[str, ...]],
-    lines: IntArray,
-    findings: Findings,
-) -> IntArray:
-    """The day of each line, from one column of dates or from year, month and day."""
-    if "year" in place and ({"month", "day"} <= place.keys() or "doy" in place):
-        names = ("year", "doy") if "doy" in place else ("year", "month", "day")
-        parts = [cells[place[name].place] for name in names]
-        ordinals = np.zeros(len(lines), dtype=np.int64)
-        for index, words in enumerate(zip(*parts, strict=True)):
-            try:
-                values = [int(float(word)) for word in words]
-                ordinals[index] = (
-                    day_of_year(values[0], values[1])
-                    if len(values) == 2
-                    else date(values[0], values[1], values[2]).toordinal()
-                )
-            except (ValueError, OverflowError):
-                findings.warn(
-                    f"'{' '.join(words)}' is not a day; the line was left out",
-                    line=int(lines[index]),
-                    sort="lines without a date that exists",
-                )
-        if int((ordinals == 0).sum()) > 0.5 * len(lines):
-            findings.refuse("most lines have no date that can be read", line=int(lines[0]))
-        if "hour" in place and len(np.unique(ordinals)) < 0.6 * len(ordinals):
-            findings.refuse(
-                "the file has several readings a day; daily values are needed",
-                "give the minimum and maximum of each day",
-            )
-        return ordinals
-    dates = place.get("date") or place.get("day")
-    if dates is None:
-        findings.refuse("there is no column of dates", 'name it "date"', line=1)
-    return days(cells[dates.place], lines, findings)
-
-
-def _drop_flagged(
-    header: list[Heading],
-    cells: list[tuple[str, ...]],
-    raw: dict[str, Column],
-    good: BoolArray,
-    lines: IntArray,
-    findings: Findings,
-) -> str:
-    """Drop readings with a quality flag in their attributes; "tenths" when the file has any."""
-    by_text = {one.text.strip().upper(): one for one in header}
-    dropped: Counter[str] = Counter()
-    first, found = 0, False
-    for text, one in by_text.items():
-        name = archive.ELEMENTS.get(text)
-        marks = by_text.get(f"{text}_ATTRIBUTES")
-        if name not in raw or marks is None or one.meaning != name:
-            continue
-        found = True
-        flags = [[*cell.split(","), ""][1].strip() for cell in cells[marks.place]]
-        flagged = np.array([bool(flag) for flag in flags]) & np.isfinite(
-            _spread(raw[name].values, good)
-        )
-        for index in np.flatnonzero(flagged).tolist():
-            dropped[flags[index]] += 1
-            first = min(first or int(lines[index]), int(lines[index]))
-        raw[name].values[flagged[good]] = np.nan
-    archive.flags_note(dropped, first, findings)
-    return "tenths" if found else ""
-
-
-def _spread(values: FloatArray, good: BoolArray) -> FloatArray:
-    wide = np.full(len(good), np.nan)
-    wide[good] = values
-    return wide
-
-
-def _canonical(
-    place: dict[str, Heading], raw: dict[str, Column], documented: str, findings: Findings
-) -> dict[str, Column]:
-    """Every column in its canonical unit: the one in its heading, or decided from the numbers."""
-    for name in list(raw):
-        written = place[name].unknown_unit
-        if not written:
-            continue
-        message = f"'{written}' in the heading of {name} is no unit we read"
-        if name in ("tmin", "tmax", "rain"):
-            known = dict.fromkeys(units.SPOKEN[one] for one in UNITS[name].values() if one in _SAID)
-            findings.refuse(message, f"known: {', '.join(known)}", line=1)
-        findings.warn(f"{message}; the column was not read", line=1)
-        del raw[name]
-    tmin, tmax, month = archive.beside(raw)
-    labelled = [
-        place[name].unit
-        for name in ("tmin", "tmax")
-        if name in raw and place[name].unit is not None
-    ]
-    temperature = ""
-    if len(set(labelled)) == 1 and labelled[0] is not None:
-        temperature = labelled[0]
-        units.doubt_label(temperature, tmin, tmax, month, findings)
-    elif not labelled and (np.isfinite(tmin).any() or np.isfinite(tmax).any()):
-        temperature = units.decide_temperature(tmin, tmax, month, findings, documented=documented)
-    made: dict[str, Column] = {}
-    for name, column in raw.items():
-        unit = place[name].unit
-        if unit is None:
-            unit = _unlabelled(name, column, place, temperature, documented, findings)
-        values = units.canonical(column.values, unit)
-        made[name] = Column(column.days, values, column.lines)
-    return made
-
-
-def _unlabelled(
-    name: str,
-    column: Column,
-    place: dict[str, Heading],
-    temperature: str,
-    documented: str,
-    findings: Findings,
-) -> str:
-    """The unit of a column whose heading has none."""
-    if name == "rain":
-        return units.decide_rain(column.values, temperature, findings, documented=documented)
-    if not np.isfinite(column.values).any():
-        return ""
-    if name in TEMPERATURES:
-        if temperature and any(place[one].unit for one in TEMPERATURES if one in place):
-            spoken = units.SPOKEN[temperature]
-            findings.note(
-                f"no unit is written for {name}; it was read as {spoken}, like the others"
-            )
-        if not temperature:
-            findings.refuse(
-                f"{name} has no unit", f'write it in the heading, such as "{name}_c"', line=1
-            )
-        return temperature
-    if place[name].text.strip().upper() in archive.ELEMENTS and temperature == "tenths":
-        return archive.UNIT.get(name, "")
-    unit = {"wind": "m s-1", "sunshine": "h", "solar": "MJ", "rh_min": "%", "rh_max": "%"}[name]
-    if name == "wind" and temperature == "degF":
-        unit = "mph"
-    findings.note(f"no unit is written for {name}; it was read as {unit}")
-    return unit
+        with path.open("rb") as file:
+            return file.read(8)
+    except OSError:
+        return b""

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bearwell.errors import BadInput, Problem
 from bearwell.weather.curves import BoolArray, FloatArray, IntArray, smooth_year
+from bearwell.weather.report import Report
 from bearwell.weather.rules import rule
 
 if TYPE_CHECKING:
@@ -36,8 +37,10 @@ class DailySeries:
     """Daily weather of one place: one value a day in every array, from ``start`` on, none left out.
 
     tmin, tmax [degC], rain [mm], ``extra`` by name in the units of :data:`EXTRAS`. ``filled`` marks
-    days whose tmin or tmax was made by :func:`fill_gaps`. ``sources`` names the files or services,
-    ``problems`` is everything found doubtful on the way. The arrays cannot be written to.
+    days whose tmin or tmax was made by :func:`fill_gaps`. ``flags`` marks, by reason, days on which
+    a reading was left out or doubted. ``sources`` names the files or services, ``reports`` tells how
+    each was read, ``problems`` is everything found doubtful on the way. The arrays cannot be
+    written to.
     """
 
     start: date
@@ -48,6 +51,8 @@ class DailySeries:
     filled: BoolArray = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
     sources: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
+    flags: Mapping[str, BoolArray] = field(default_factory=dict)
+    reports: tuple[Report, ...] = ()
 
     def __post_init__(self) -> None:
         days = len(self.tmin)
@@ -63,8 +68,10 @@ class DailySeries:
             if name not in EXTRAS:
                 raise BadInput(f"'{name}' is not weather we keep", f"known: {', '.join(EXTRAS)}")
         object.__setattr__(self, "extra", MappingProxyType(extra))
+        flags = {reason: np.array(days, dtype=np.bool_) for reason, days in self.flags.items()}
+        object.__setattr__(self, "flags", MappingProxyType(flags))
         everything: list[NDArray[Any]] = [self.tmin, self.tmax, self.rain, self.filled]
-        for array in (*everything, *extra.values()):
+        for array in (*everything, *extra.values(), *flags.values()):
             if array.shape != (days,):
                 raise BadInput("the columns of a weather record must be of one length")
             array.setflags(write=False)
@@ -154,7 +161,15 @@ class DailySeries:
             rain=self.rain[part],
             extra={name: values[part] for name, values in self.extra.items()},
             filled=self.filled[part],
+            flags={reason: days[part] for reason, days in self.flags.items()},
         )
+
+    @property
+    def flagged(self) -> BoolArray:
+        """Days with a flag of any sort."""
+        none = np.zeros(len(self), dtype=np.bool_)
+        marked: BoolArray = np.logical_or.reduce([none, *self.flags.values()])
+        return marked
 
     def with_problems(self, *problems: Problem) -> DailySeries:
         """The same record with more problems told."""

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import gzip
 import zlib
+from collections.abc import Iterable
 from pathlib import Path
 from typing import NoReturn
 
 from bearwell.errors import BadFile, BadInput, Problem, Severity
+from bearwell.weather.report import MIDNIGHT, Left, Report, Station
 
 _LARGEST = 512 * 1024 * 1024
 _TOLD = 20
+_FIRST = 3  # lines named in a report
 _FOREIGN = (
     (b"PK\x03\x04", "a zip archive or a spreadsheet", "unpack it, or save the sheet as CSV"),
-    (b"\x89HDF", "a NetCDF or HDF grid", "export the place you need as CSV"),
-    (b"CDF", "a NetCDF grid", "export the place you need as CSV"),
     (b"%PDF", "a PDF", "ask for the data as CSV"),
     (b"\x89PNG", "a picture", "give a table of daily values as CSV"),
     (b"SQLite", "a database", "export the table as CSV"),
@@ -22,12 +23,42 @@ _FOREIGN = (
 
 
 class Findings:
-    """Problems of one file. Many of one sort are cut short: the first 20, then how many more."""
+    """Problems of one file. Many of one sort are cut short: the first 20, then how many more.
+
+    A reader also writes down here what it took the file for, and what it left out.
+    """
 
     def __init__(self, where: str) -> None:
         self.where = where
+        self.layout = "a table of days"
+        self.day = MIDNIGHT
+        self.station: Station | None = None
+        self.terms = ""
+        self.units: dict[str, str] = {}
+        self.marked: dict[str, list[int]] = {}
         self._told: list[Problem] = []
         self._counts: dict[str, int] = {}
+        self._lost: dict[tuple[str, bool], list[int]] = {}
+
+    def lose(self, reason: str, lines: Iterable[int], *, kept: bool = False) -> None:
+        """Count readings left out, or ``kept`` with a doubt, for a reason; a line of 0 is unknown."""
+        self._lost.setdefault((reason, kept), []).extend(lines)
+
+    def mark(self, reason: str, ordinals: Iterable[int]) -> None:
+        """Flag days, by their ordinals, on which a reading was left out or doubted."""
+        self.marked.setdefault(reason, []).extend(ordinals)
+
+    def report(self, days: int) -> Report:
+        """How the file was read."""
+        left: dict[bool, list[Left]] = {True: [], False: []}
+        for (reason, kept), lines in self._lost.items():
+            if lines:
+                first = sorted({line for line in lines if line})[:_FIRST]
+                left[kept].append(Left(reason, len(lines), tuple(first)))
+        return Report(
+            self.where, self.layout, self.day, self.station, tuple(self.units.items()),
+            tuple(left[False]), tuple(left[True]), days, self.terms,
+        )  # fmt: skip
 
     def add(
         self,
@@ -37,10 +68,12 @@ class Findings:
         *,
         line: int | None = None,
         sort: str = "",
+        kept: bool = False,
     ) -> None:
         """Write down one problem; of one ``sort`` those beyond the twentieth are counted."""
         if sort:
             self._counts[sort] = self._counts.get(sort, 0) + 1
+            self.lose(sort, [line or 0], kept=kept)
             if self._counts[sort] > _TOLD:
                 return
         self._told.append(Problem(self.where, message, hint, line or None, severity))
@@ -50,10 +83,16 @@ class Findings:
         self.add("note", message, hint, line=line)
 
     def warn(
-        self, message: str, hint: str = "", *, line: int | None = None, sort: str = ""
+        self,
+        message: str,
+        hint: str = "",
+        *,
+        line: int | None = None,
+        sort: str = "",
+        kept: bool = False,
     ) -> None:
-        """Something doubtful."""
-        self.add("warning", message, hint, line=line, sort=sort)
+        """Something doubtful; of a ``sort`` each is counted as left out unless it was ``kept``."""
+        self.add("warning", message, hint, line=line, sort=sort, kept=kept)
 
     def refuse(self, message: str, hint: str = "", *, line: int | None = None) -> NoReturn:
         """Give up on the file: raises BadFile with everything found so far, this last."""
@@ -70,11 +109,10 @@ class Findings:
         return [*self._told, *more]
 
 
-def read_text(path: Path, findings: Findings) -> str:
-    """The text of a plain or gzipped file, whatever its encoding.
+def read_bytes(path: Path, findings: Findings) -> bytes:
+    """What a plain or gzipped file holds.
 
-    UTF-8 and UTF-16 marks are honoured; what is not UTF-8 is read as Latin-1, and noted. Raises
-    BadInput when there is no such file, BadFile when it is empty or not a text.
+    Raises BadInput when there is no such file, BadFile when it is empty, too large, or damaged.
     """
     try:
         raw = path.read_bytes()
@@ -89,6 +127,15 @@ def read_text(path: Path, findings: Findings) -> str:
         findings.refuse("the file is too large for one station", "cut it to one station")
     if not raw.strip():
         findings.refuse("the file is empty")
+    return raw
+
+
+def read_text(raw: bytes, findings: Findings) -> str:
+    """The text of a file, whatever its encoding.
+
+    UTF-8 and UTF-16 marks are honoured; what is not UTF-8 is read as Latin-1, and noted. Raises
+    BadFile when it is not a text, or a web page or XML.
+    """
     for mark, what, hint in _FOREIGN:
         if raw.startswith(mark):
             findings.refuse(f"this is {what}, not a table of daily weather", hint)
@@ -98,9 +145,11 @@ def read_text(path: Path, findings: Findings) -> str:
         findings.refuse(
             "this is not a text file", "a table of daily values is needed, as CSV or .dly"
         )
-    if text.lstrip()[:1] in "{<":
-        what = "JSON" if text.lstrip()[0] == "{" else "a web page or XML"
-        findings.refuse(f"this is {what}, not a table of daily weather", "download it as CSV")
+    if text.lstrip()[:1] == "<":
+        findings.refuse(
+            "this is a web page or XML, not a table of daily weather",
+            "a service that is down or wants a sign-in answers so: download it again as CSV",
+        )
     return text
 
 

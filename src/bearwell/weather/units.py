@@ -22,6 +22,24 @@ SPOKEN = {
 # Exact by definition: 0 degC is 273.15 K (SI brochure); a kWh is 3.6 MJ.
 _ICE = 273.15
 _MJ_OF_KWH = 3.6
+# A knot is 1852 m in an hour.
+_M_S_OF_KNOT = 1852.0 / 3600.0
+
+
+def spoken(name: str, unit: str, written: bool, documented: str) -> str:
+    """A unit as the report says it, with where it is known from."""
+    if not unit:
+        return "nothing was read"
+    tenths = {"rain": "tenths of a mm", "wind": "tenths of a m/s"}
+    said = tenths.get(name, SPOKEN["tenths"]) if unit == "tenths" else SPOKEN.get(unit, unit)
+    how = (
+        "as written"
+        if written
+        else "as its archive documents"
+        if documented
+        else "told by its numbers"
+    )
+    return f"{said}, {how}"
 
 
 def canonical(values: FloatArray, unit: str) -> FloatArray:
@@ -39,6 +57,8 @@ def canonical(values: FloatArray, unit: str) -> FloatArray:
     if unit == "degF":
         zero = convert(0.0, "degF", "degC")
         return values * (convert(1.0, "degF", "degC") - zero) + zero
+    if unit == "knots":
+        return values * _M_S_OF_KNOT
     if unit in ("in", "cm"):
         return values * convert(1.0, unit, "mm")
     if unit in ("km/h", "mph"):

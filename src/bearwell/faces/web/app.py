@@ -27,6 +27,7 @@ from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.refusals import refusals
 from bearwell.faces.web.routes.water import water_routes
+from bearwell.faces.web.routes.weather import weather_routes
 from bearwell.faces.web.shield import LOOPBACK, Shield
 
 
@@ -65,6 +66,7 @@ def create_app(
         water_routes,
         knowledge_routes,
         leaf_routes,
+        weather_routes,
         refusals,
     ):
         add(app, keeper)

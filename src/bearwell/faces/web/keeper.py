@@ -75,13 +75,19 @@ class Keeper:
         self._zone = zone_of(raw)
         daily = _table(raw, "weather").get("daily", [])
         named = [name for name in daily if isinstance(name, str)] if isinstance(daily, list) else []
+        thermometer = _table(raw, "weather").get("thermometer")
+        if isinstance(thermometer, str):
+            named.append(thermometer)
         kinds = self.path.parent / "kinds"
+        fetched = self.path.parent / "online-weather"
         self._watched = (
             self.path,
             *(self.path.parent / name for name in named),
             *self.weather,
             kinds,
             *(sorted(kinds.glob("*.toml")) if kinds.is_dir() else ()),
+            fetched,
+            *(sorted(fetched.glob("*.json")) if fetched.is_dir() else ()),
         )
 
 

@@ -23,6 +23,7 @@ class WeatherRecord:
     missing: int
     ahead: int
     sources: tuple[str, ...]
+    terms: tuple[str, ...] = ()
 
 
 def weather_record(opened: LoadedGarden) -> WeatherRecord | None:
@@ -39,6 +40,7 @@ def weather_record(opened: LoadedGarden) -> WeatherRecord | None:
         int((~known).sum()),
         max((series.end - opened.today).days, 0),
         tuple(source.removeprefix(f"{opened.path.parent}/") for source in series.sources),
+        tuple(dict.fromkeys(one.terms for one in series.reports if one.terms)),
     )
 
 
@@ -61,6 +63,7 @@ def garden_twin(opened: LoadedGarden) -> dict[str, Any]:
             "missing": record.missing,
             "forecast_days": record.ahead,
             "sources": list(record.sources),
+            "terms": list(record.terms),
         },
         "climate": {
             "mean_coldest_night_c": site.mean_coldest_night,

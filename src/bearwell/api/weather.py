@@ -1,0 +1,364 @@
+"""A garden's weather: every record gathered, set against the garden, and what its thermometer teaches."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bearwell.errors import BadFile, BadInput, BearwellError, Problem
+from bearwell.garden import load_garden
+from bearwell.garden.file import GardenFile
+from bearwell.garden.model import Garden
+from bearwell.knowledge import Knowledge, knowledge
+from bearwell.reasons import amount, computed, from_fact, recorded
+from bearwell.season.site import Colder
+from bearwell.weather.joining import merge
+from bearwell.weather.place import beside_garden
+from bearwell.weather.readers import read_daily
+from bearwell.weather.series import DailySeries
+
+if TYPE_CHECKING:
+    from bearwell.weather.online.fetch import Outcome
+    from bearwell.weather.online.services import Asked
+
+HOW_TO_FETCH = "bearwell weather GARDEN.toml --fetch"
+
+
+def gather(
+    read: GardenFile, more: Sequence[Path], today: date
+) -> tuple[DailySeries | None, list[Problem]]:
+    """Every record of a garden joined into one: its files, those named beside it, then kept answers.
+
+    Nothing is asked of the network. Raises BadFile with what is wrong in any of the files.
+    """
+    files = [read.path.parent / name for name in read.garden.weather.daily] + list(more)
+    place, wanted = read.garden.site, read.garden.weather
+    parts, errors, told = [], [], []
+    for file in files:
+        try:
+            one = read_daily(file, station=wanted.station, place=(place.latitude, place.longitude))
+        except BadFile as error:
+            errors += error.problems
+        except BadInput as error:
+            errors.append(Problem(str(file), error.message, error.hint))
+        else:
+            parts.append(one)
+    if errors:
+        raise BadFile(errors)
+    kept, problems = _kept(read, today)
+    parts += kept
+    told += problems
+    settled = []
+    for one in parts:
+        moved, problems = beside_garden(
+            one, place.latitude, place.longitude, place.elevation,
+            station_elevation=wanted.station_elevation if one not in kept else None,
+            to_garden_height=wanted.to_garden_height,
+        )  # fmt: skip
+        settled.append(moved)
+        told += problems
+    if not settled:
+        return None, told
+    own = len(settled) - len(kept)
+    series = merge(settled[:own]) if own else settled[0]
+    for one in settled[max(own, 1) :]:
+        series = _completed(series, one)
+    return series, [*series.problems, *told]
+
+
+def _completed(series: DailySeries, kept: DailySeries) -> DailySeries:
+    """A record completed with fetched days. That a grid cell differs from a station is only a note."""
+    joined = merge([series, kept])
+    before = {*series.problems, *kept.problems}
+    noted = tuple(
+        one if one in before else replace(one, severity="note") for one in joined.problems
+    )
+    return replace(joined, problems=noted)
+
+
+def how_read(series: DailySeries | None) -> list[Problem]:
+    """A note for every file of a record: what it was taken for, what a day in it is, what was left out."""
+    notes = []
+    for one in series.reports if series is not None else ():
+        left = [
+            f"{part.count} {part.reason}"
+            + (f", first in line {part.lines[0]}" if part.lines else "")
+            for part in one.dropped
+        ]
+        lost = f"; left out: {'; '.join(left)}" if left else ""
+        notes.append(
+            Problem(
+                one.where, f"read as {one.layout}; a day is {one.day}{lost}",
+                "all of it: bearwell weather GARDEN.toml", severity="note",
+            )
+        )  # fmt: skip
+    return notes
+
+
+def _kept(read: GardenFile, today: date) -> tuple[list[DailySeries], list[Problem]]:
+    """What services answered before, from disk; histories first, then forecasts."""
+    names = read.garden.weather.online
+    if not names:
+        return [], []
+    from bearwell.weather.online.kept import read_kept
+    from bearwell.weather.online.services import SERVICES
+    from bearwell.weather.rules import rule
+
+    asked = _asked(read.garden)
+    found: dict[str, list[DailySeries]] = {"history": [], "forecast": []}
+    told: list[Problem] = []
+    for name in names:
+        for sort in ("history", "forecast"):
+            if sort == "forecast" and SERVICES[name].forecast is None:
+                continue
+            kept, problems = read_kept(read.path.parent, name, sort, asked)
+            told += problems
+            if kept is None:
+                if not problems:
+                    told.append(
+                        Problem(
+                            str(read.path), f"no {sort} of {SERVICES[name].title} is kept yet",
+                            f"fetch it: {HOW_TO_FETCH}", read.line("weather", "online"), "warning",
+                        )
+                    )  # fmt: skip
+                continue
+            found[sort].append(kept.series)
+            age = (today - kept.fetched.date()).days
+            if sort == "forecast" and age >= rule("online.stale"):
+                told.append(
+                    Problem(
+                        str(read.path),
+                        f"the forecast of {SERVICES[name].title} is {age} days old",
+                        f"fetch it anew: {HOW_TO_FETCH}",
+                        read.line("weather", "online"),
+                        "warning",
+                    )
+                )
+    return [*found["history"], *found["forecast"]], told
+
+
+def _asked(garden: Garden) -> Asked:
+    from bearwell.weather.online.services import Asked
+
+    return Asked(garden.site.latitude, garden.site.longitude, garden.site.elevation)
+
+
+@dataclass(frozen=True)
+class Fetched:
+    """How asking the services went."""
+
+    outcomes: tuple[Outcome, ...]
+
+    @property
+    def failed(self) -> bool:
+        """Whether no request brought anything."""
+        return not any(one.came for one in self.outcomes)
+
+
+def fetch_weather(
+    path: str | Path,
+    today: date,
+    *,
+    now: datetime,
+    sleep: Callable[[float], None],
+    addresses: Mapping[str, str] | None = None,
+) -> Fetched:
+    """Ask the services a garden file names for its history and forecast, and keep the answers beside it.
+
+    ``now`` and ``sleep`` are the clock's. Raises BadInput when the file names no service.
+    """
+    from bearwell.weather.online.fetch import fetch
+
+    read = load_garden(Path(path), knowledge(), today)
+    wanted = read.garden.weather
+    if not wanted.online:
+        raise BadInput(
+            f"{path}: no service to fetch from is named", 'write [weather] online = "open-meteo"'
+        )
+    done = fetch(
+        read.path.parent, wanted.online, _asked(read.garden), today, now=now, sleep=sleep,
+        since=wanted.since, addresses=addresses,
+    )  # fmt: skip
+    return Fetched(tuple(done))
+
+
+# ---------------------------------------------------------------- the grower's own thermometer
+
+
+@dataclass(frozen=True)
+class Nights:
+    """Nights of one sort on which garden and station were both read, and their difference [K]."""
+
+    sort: str
+    count: int
+    value: float
+    low: float
+    high: float
+
+    @property
+    def way(self) -> str:
+        """Whether the garden is colder or warmer on these nights."""
+        return "warmer" if self.value < 0 else "colder"
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What the grower's thermometer teaches: the figure the plan uses, and every sort of nights."""
+
+    colder: Colder
+    sorts: tuple[Nights, ...]
+
+
+def learn(read: GardenFile, series: DailySeries | None) -> tuple[Learned | None, list[Problem]]:
+    """How much colder the garden runs than its station, from the readings the garden file names.
+
+    The figure is drawn from what the grower said (or from no difference, loosely) towards the readings
+    by how many and how even they are. Clear nights of the cool half-year count where there are enough,
+    else clear nights, else all.
+    """
+    named = read.garden.weather.thermometer
+    if named is None:
+        return None, []
+    file = read.path.parent / named
+    line = read.line("weather", "thermometer")
+    try:
+        own = read_daily(file)
+    except BadFile:
+        raise
+    except BearwellError as error:
+        raise BadFile([Problem(str(read.path), error.message, error.hint, line)]) from None
+    if series is None:
+        return None, [_no_nights(read, line, "there is no record of a station to set it against")]
+    first, last = max(own.start, series.start), min(own.end, series.end)
+    if first > last:
+        return None, [_no_nights(read, line, "it shares no day with the record")]
+    here, there = own.between(first, last), series.between(first, last)
+    ahead = there.flags.get("from a forecast, not measured", np.zeros(len(there), dtype=np.bool_))
+    apart = np.where(there.filled | ahead, np.nan, there.tmin - here.tmin)
+    if not np.isfinite(apart).any():
+        return None, [_no_nights(read, line, "it shares no measured night with the record")]
+    book, site = read.knowledge, read.garden.site
+    limit = book.constant("offset beyond belief").number
+    middle = float(np.nanmedian(apart))
+    if abs(middle) > limit:
+        return None, [
+            Problem(
+                str(file),
+                f"the garden's nights differ from the record's by {middle:.1f} K in the middle: that is no"
+                " garden, so they were not used",
+                "does the thermometer hang in the sun, or is it in another unit?",
+                severity="warning",
+            )
+        ]
+    said = "colder_than_station" in site.model_fields_set
+    learned = _learned(
+        book, apart, there, site.colder_than_station, said=said, southern=site.southern
+    )
+    # A file of nights has no highest temperatures, and that is no fault of it.
+    told = [one for one in own.problems if "lack a minimum or maximum" not in one.message]
+    return learned, told
+
+
+def _no_nights(read: GardenFile, line: int | None, why: str) -> Problem:
+    return Problem(
+        str(read.path), f"nothing is learned from your thermometer: {why}",
+        "its file needs nights (date,tmin_c) that the record holds too", line, "warning",
+    )  # fmt: skip
+
+
+def _learned(
+    book: Knowledge,
+    apart: NDArray[np.float64],
+    there: DailySeries,
+    prior: float,
+    *,
+    said: bool,
+    southern: bool,
+) -> Learned:
+    from bearwell.science.offset import difference_of_places
+
+    spread = book.constant("offset spread said" if said else "offset spread unsaid")
+    alike, error = book.constant("offset nights alike"), book.constant("offset thermometer")
+    varies, weighs = (
+        book.constant("offset nights vary"),
+        book.constant("offset nights it weighs").number,
+    )
+    enough = book.constant("offset nights of a sort").number
+    sorts = []
+    for sort, nights in sorts_of_nights(there, southern).items():
+        taken = apart[nights & np.isfinite(apart)]
+        if taken.size and (sort == "all nights" or taken.size >= enough):
+            found = difference_of_places(
+                taken, prior, spread.number, varies.number, weighs, alike.number, error.number
+            )
+            sorts.append(Nights(sort, int(taken.size), *found))
+    used = next(
+        one
+        for name in ("clear nights of the cool half-year", "clear nights", "all nights")
+        for one in sorts
+        if one.sort == name
+    )
+    before = (
+        recorded(
+            f"You said it runs {{colder}} {'warmer' if prior < 0 else 'colder'}",
+            prior,
+            "K",
+            colder=amount(abs(prior), "K"),
+        )
+        if said
+        else computed("Before any reading no difference was supposed", 0.0, "K")
+    )
+    because = (
+        before,
+        from_fact("give or take {value}", spread),
+        from_fact(
+            f"Nights in a row are alike by {{value}}, so {used.count} tell less than they seem",
+            alike,
+        ),
+        from_fact("usually the difference varies by {value} from night to night", varies),
+        from_fact("and a thermometer may be off by {value}", error),
+        recorded(
+            f"Your thermometer on {used.count} {used.sort}: your spot runs {{colder}} {used.way} than the station",
+            round(used.value, 2),
+            "K",
+            colder=amount(round(abs(used.value), 1), "K", *_span(used.value, used.low, used.high)),
+        ),
+    )
+    colder = Colder(round(used.value, 2), round(used.low, 2), round(used.high, 2), because)
+    return Learned(colder, tuple(sorts))
+
+
+def _span(value: float, low: float, high: float) -> tuple[float, float]:
+    """A range beside a difference told without its sign."""
+    ends = (-high, -low) if value < 0 else (low, high)
+    return round(ends[0], 1), round(ends[1], 1)
+
+
+def sorts_of_nights(there: DailySeries, southern: bool) -> dict[str, NDArray[np.bool_]]:
+    """Nights of a record by season and sky: a dry day of more than its month's usual swing is clear."""
+    swing = there.tmax - there.tmin
+    month = there.month()
+    usual = np.full(len(there), np.nan)
+    for one in np.unique(month):
+        within = swing[month == one]
+        if np.isfinite(within).any():
+            usual[month == one] = np.nanmedian(within)
+    with np.errstate(invalid="ignore"):
+        dry = ~(there.rain > 0)
+        clear, cloudy = (swing >= usual) & dry, (swing < usual) | (there.rain > 0)
+    cool = np.isin(month, (4, 5, 6, 7, 8, 9)) if southern else np.isin(month, (10, 11, 12, 1, 2, 3))
+    return {
+        "all nights": np.ones(len(there), dtype=np.bool_),
+        "clear nights": clear,
+        "cloudy nights": cloudy,
+        "clear nights of the cool half-year": clear & cool,
+        "cloudy nights of the cool half-year": cloudy & cool,
+        "nights of the cool half-year": cool,
+        "nights of the warm half-year": ~cool,
+    }

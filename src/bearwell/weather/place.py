@@ -1,0 +1,115 @@
+"""A record set against the garden it is to serve: how far away, how much higher, how much sea."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from bearwell.errors import Problem
+from bearwell.weather.earth import distance
+from bearwell.weather.rules import rule
+from bearwell.weather.series import DailySeries
+
+ADJUSTED = "moved to the garden's height"
+
+
+def beside_garden(
+    series: DailySeries,
+    latitude: float,
+    longitude: float,
+    elevation: float | None,
+    *,
+    station_elevation: float | None = None,
+    to_garden_height: bool = False,
+) -> tuple[DailySeries, list[Problem]]:
+    """One record with what is told of its place against the garden's.
+
+    A difference of height is told from ``place.high`` on, and only with ``to_garden_height`` are
+    temperatures moved by the mean fall with height; that is told as well. Never silently.
+    """
+    report = series.reports[0] if series.reports else None
+    station = report.station if report else None
+    where = report.where if report else ", ".join(series.sources)
+    told: list[Problem] = []
+    if station and station.latitude is not None and station.longitude is not None:
+        away = distance((latitude, longitude), (station.latitude, station.longitude))
+        if away >= rule("place.far"):
+            told.append(
+                Problem(
+                    where, f"it was measured {away:.0f} km from the garden",
+                    "a nearer record serves better; a thermometer in the garden tells the difference",
+                    severity="warning",
+                )
+            )  # fmt: skip
+    high = station_elevation
+    if high is None and station is not None:
+        high = station.elevation
+    if high is not None and elevation is not None:
+        series, more = _height(series, where, high, elevation, to_garden_height)
+        told += more
+    elif to_garden_height:
+        told.append(
+            Problem(
+                where, "it cannot be moved to the garden's height: one of the two heights is not known",
+                'write [site] elevation = "35 m" and [weather] station_elevation = "397 m"',
+                severity="warning",
+            )
+        )  # fmt: skip
+    swing = series.tmax - series.tmin
+    known = swing[np.isfinite(swing)]
+    if known.size >= rule("doubt.stuck") and float(np.median(known)) < rule("day.flat"):
+        told.append(
+            Problem(
+                where,
+                f"day and night differ by {float(np.median(known)):.1f} K only, as over water: a grid cell"
+                " of a coast hides the garden's frosts and its heat",
+                "take a station on land, or another grid cell",
+                severity="warning",
+            )
+        )
+    return series, told
+
+
+def _height(
+    series: DailySeries, where: str, high: float, garden: float, move: bool
+) -> tuple[DailySeries, list[Problem]]:
+    apart = high - garden
+    warmer = rule("place.lapse") * apart
+    if abs(apart) < rule("place.high") and not move:
+        return series, []
+    side = "above" if apart > 0 else "below"
+    usual = f"{abs(warmer):.1f} K {'warmer' if warmer > 0 else 'colder'}"
+    if not move:
+        return series, [
+            Problem(
+                where,
+                f"its station lies {abs(apart):.0f} m {side} the garden ({high:.0f} and {garden:.0f} m): at"
+                f" {1000 * rule('place.lapse'):.1f} K a kilometre the garden is usually {usual}; nothing was"
+                " changed",
+                "to move the temperatures write [weather] to_garden_height = true",
+                severity="warning",
+            )
+        ]
+    moved = replace(
+        series,
+        tmin=series.tmin + warmer,
+        tmax=series.tmax + warmer,
+        extra={
+            name: values + warmer if name == "dew_point" else values
+            for name, values in series.extra.items()
+        },
+        reports=tuple(
+            replace(one, units=(*one.units, (ADJUSTED, f"{warmer:+.1f} K")))
+            for one in series.reports
+        ),
+    )
+    return moved, [
+        Problem(
+            where,
+            f"its temperatures were moved by {warmer:+.1f} K, as the garden lies {abs(apart):.0f} m"
+            f" {'lower' if apart > 0 else 'higher'} and you asked for it; a mean over all weathers, on"
+            " still clear nights it turns round",
+            severity="note",
+        )
+    ]
