@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,29 +16,40 @@ from bearwell.garden import Garden, Tree, load_garden
 from bearwell.garden.file import GardenFile
 from bearwell.knowledge import Knowledge, knowledge
 from bearwell.plan.advice import Advice
+from bearwell.plan.decisions import Decision, honour
 from bearwell.plan.schedule import Schedule, feeding_schedule
 from bearwell.plan.view import View
 from bearwell.plan.worklist import Worklist, merge, plan_tree
 from bearwell.season.cycle import Cycle, Stage
 from bearwell.season.site import SiteSeason
 from bearwell.season.size import Size
+from bearwell.store.places import is_store
 from bearwell.weather.joining import merge as merge_weather
 from bearwell.weather.normals import Climate, Normals, climate, monthly_normals
-from bearwell.weather.readers import read_daily
+from bearwell.weather.readers import read_daily, read_daily_content
 from bearwell.weather.series import DailySeries, fill_gaps
+
+if TYPE_CHECKING:
+    from bearwell.store.keeping import Store
 
 STALE_AFTER = 10
 
 
 @dataclass
 class LoadedGarden:
-    """A garden with its weather on one day. Everything derived is worked out once and kept."""
+    """A garden with its weather on one day. Everything derived is worked out once and kept.
+
+    From the store it comes with what was decided about advice, and with the weather files kept there.
+    """
 
     path: Path
     garden: Garden
     book: Knowledge
     site: SiteSeason
     problems: tuple[Problem, ...]
+    decisions: tuple[Decision, ...] = ()
+    kept: Mapping[str, bytes] = field(default_factory=dict, repr=False)
+    name: str = ""
     _views: dict[str, View] = field(default_factory=dict, repr=False)
     _advice: dict[str, list[Advice]] = field(default_factory=dict, repr=False)
 
@@ -75,7 +87,7 @@ class LoadedGarden:
     def trouble(self, tree: Tree, error: BearwellError) -> None:
         """Tell once that a tree cannot be planned; the others go on."""
         problem = Problem(
-            str(self.path), f"tree '{tree.id}' cannot be planned: {error.message}", error.hint
+            self.name, f"tree '{tree.id}' cannot be planned: {error.message}", error.hint
         )
         if problem not in self.problems:
             self.problems = (*self.problems, problem)
@@ -91,9 +103,9 @@ class LoadedGarden:
         return self._views[tree.id]
 
     def advice(self, tree: Tree) -> list[Advice]:
-        """Everything planned for a tree over the coming year."""
+        """Everything planned for a tree over the coming year, as far as the grower did not decide otherwise."""
         if tree.id not in self._advice:
-            self._advice[tree.id] = self._planned(tree)
+            self._advice[tree.id] = honour(self._planned(tree), self.decisions, self.today)
         return self._advice[tree.id]
 
     def _planned(self, tree: Tree) -> list[Advice]:
@@ -116,16 +128,39 @@ class TreeYear:
     size: Size
 
 
-def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = ()) -> LoadedGarden:
-    """Read a garden file with its weather.
+def open_garden(
+    place: str | Path | Store, today: date, weather: Sequence[str | Path] = ()
+) -> LoadedGarden:
+    """Read a garden with its weather: from a garden file, or from the store.
 
-    ``weather`` names further daily files; where days overlap the garden's own files come first.
+    The store is given open, or as its data folder or database address. ``weather`` names further daily
+    files; where days overlap the garden's own files come first.
     Raises BadFile or BadInput with what is wrong and where; nothing is half-opened.
     """
     book = knowledge()
-    read = load_garden(Path(path), book, today)
+    if isinstance(place, str | Path):
+        if not is_store(place):
+            return _loaded(load_garden(Path(place), book, today), today, weather)
+        from bearwell.store.keeping import open_store
+
+        with open_store(place) as store:
+            return open_garden(store, today, weather)
+    stored = place.garden(book, today)
+    opened = _loaded(stored.read, today, weather, stored.weather)
+    opened.decisions = stored.decisions
+    return opened
+
+
+def _loaded(
+    read: GardenFile,
+    today: date,
+    weather: Sequence[str | Path],
+    kept: Mapping[str, bytes] | None = None,
+) -> LoadedGarden:
+    """A garden that was read, with its weather; ``kept`` are weather files by name, whole."""
+    kept = kept or {}
     problems = list(read.problems)
-    series, told = _weather(read, [Path(one) for one in weather])
+    series, told = _weather(read, [Path(one) for one in weather], kept)
     problems += told
     normals = _normals(read.garden)
     place: Climate | None = None
@@ -147,7 +182,7 @@ def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = (
     if place is None:
         problems.append(
             Problem(
-                str(read.path),
+                read.name,
                 "there is no daily weather of a year or more and there are no monthly normals",
                 "dates rest on the calendar of the tables; add [weather] daily or normals",
                 severity="warning",
@@ -156,17 +191,25 @@ def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = (
     else:
         problems += _hemisphere(read, place)
     site = SiteSeason(read.garden.site, today, series, place)
-    return LoadedGarden(read.path, read.garden, read.knowledge, site, tuple(problems))
+    return LoadedGarden(
+        read.path, read.garden, read.knowledge, site, tuple(problems), kept=kept, name=read.name
+    )
 
 
-def _weather(read: GardenFile, more: list[Path]) -> tuple[DailySeries | None, list[Problem]]:
-    files = [read.path.parent / name for name in read.garden.weather.daily] + more
+def _weather(
+    read: GardenFile, more: list[Path], kept: Mapping[str, bytes]
+) -> tuple[DailySeries | None, list[Problem]]:
+    named = [name if name in kept else read.path.parent / name for name in read.garden.weather.daily]
+    files: list[str | Path] = [*named, *more]
     if not files:
         return None, []
     parts, errors = [], []
     for file in files:
         try:
-            parts.append(read_daily(file))
+            if isinstance(file, str):
+                parts.append(read_daily_content(file, kept[file]))
+            else:
+                parts.append(read_daily(file))
         except BadFile as error:
             errors += error.problems
         except BadInput as error:
@@ -202,7 +245,7 @@ def _hemisphere(read: GardenFile, place: Climate) -> list[Problem]:
     months, side = ("April to September", "south") if warmer < 0 else ("October to March", "north")
     return [
         Problem(
-            str(read.path),
+            read.name,
             f"latitude {latitude:g} and the weather do not go together: {months} is the cold half "
             f"of the year, as in the {side}",
             "south of the equator latitude is negative; or is the weather of another place?",
@@ -219,7 +262,7 @@ def _freshness(read: GardenFile, series: DailySeries, today: date) -> list[Probl
     stale = behind > STALE_AFTER
     return [
         Problem(
-            series.sources[0] if series.sources else str(read.path),
+            series.sources[0] if series.sources else read.name,
             f"the weather ends on {series.end}, {behind} days before {today}",
             "add the newer days: no watering or forecast is planned without them"
             if stale
@@ -230,15 +273,16 @@ def _freshness(read: GardenFile, series: DailySeries, today: date) -> list[Probl
 
 
 def check_garden(
-    path: str | Path, today: date, weather: Sequence[str | Path] = ()
+    place: str | Path | Store, today: date, weather: Sequence[str | Path] = ()
 ) -> list[Problem]:
-    """Every problem of a garden file and its weather, errors first; what was supposed comes last."""
+    """Every problem of a garden and its weather, errors first; what was supposed comes last."""
     try:
-        opened = open_garden(path, today, weather)
+        opened = open_garden(place, today, weather)
     except BadFile as error:
         return gravest_first(error.problems)
     except BearwellError as error:
-        return [Problem(str(path), error.message, error.hint)]
+        name = str(place) if isinstance(place, str | Path) else place.where
+        return [Problem(name, error.message, error.hint)]
     for tree in opened.garden.trees:
         opened.advice(tree)
     return gravest_first([*opened.problems, *_supposed(opened)])
@@ -258,7 +302,7 @@ def _supposed(opened: LoadedGarden) -> list[Problem]:
             girth = "; its trunk girth is not known" if size.girth is None else ""
             notes.append(
                 Problem(
-                    str(opened.path),
+                    opened.name,
                     f"tree '{tree.id}': {' and '.join(supposed)} {verb} supposed from its kind and "
                     f"age{girth}",
                     "measure it, and amounts will fit",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from difflib import get_close_matches
@@ -71,6 +71,7 @@ class GardenFile:
     knowledge: Knowledge
     problems: tuple[Problem, ...]
     places: dict[Place, int] = field(default_factory=dict, repr=False)
+    name: str = ""
 
     def line(self, *at: str | int) -> int | None:
         """The line on which a key stands."""
@@ -90,8 +91,26 @@ def load_garden(path: Path, book: Knowledge, today: date) -> GardenFile:
     except tomllib.TOMLDecodeError as error:
         raise BadFile([_syntax(name, text, str(error))]) from None
 
-    places = line_map(text)
     own, problems = _own_kinds(path, raw)
+    return read_garden(path, raw, own, book, today, line_map(text), problems)
+
+
+def read_garden(
+    path: Path,
+    raw: dict[str, Any],
+    own: Sequence[tuple[str, Mapping[str, Any]]],
+    book: Knowledge,
+    today: date,
+    places: dict[Place, int] | None = None,
+    problems: Sequence[Problem] = (),
+    name: str = "",
+) -> GardenFile:
+    """Check what a garden file holds, wherever it was read from; raises BadFile with every error found.
+
+    ``own`` are the grower's own kinds with the name of their file, ``places`` the lines that keys stand
+    on, ``problems`` what was found before. ``name`` is what complaints call the file.
+    """
+    name, places, problems = name or str(path), places or {}, list(problems)
     if own:
         book, complaints = extend(book, own)
         problems += complaints
@@ -105,7 +124,7 @@ def load_garden(path: Path, book: Knowledge, today: date) -> GardenFile:
     problems.sort(key=lambda problem: (problem.where != name, problem.line or 0))
     if garden is None or any(problem.severity == "error" for problem in problems):
         raise BadFile(problems)
-    return GardenFile(path, with_keys(garden, book), book, tuple(problems), places)
+    return GardenFile(path, with_keys(garden, book), book, tuple(problems), places, name)
 
 
 def _text(path: Path) -> str:

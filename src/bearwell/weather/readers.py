@@ -28,7 +28,7 @@ from bearwell.weather.curves import BoolArray, FloatArray, IntArray
 from bearwell.weather.joining import merge
 from bearwell.weather.quality import Column, assemble
 from bearwell.weather.series import DailySeries
-from bearwell.weather.text import Findings, read_text
+from bearwell.weather.text import Findings, plain_text, read_text
 
 __all__ = ["merge", "read_daily"]
 
@@ -45,7 +45,16 @@ def read_daily(path: str | PathLike[str], *, station: str | None = None) -> Dail
     problem found, when it cannot be used.
     """
     findings = Findings(str(path))
-    text = read_text(Path(path), findings)
+    return _daily(read_text(Path(path), findings), station, findings)
+
+
+def read_daily_content(name: str, content: bytes) -> DailySeries:
+    """Read daily weather from the content of a file that is kept elsewhere; as :func:`read_daily`."""
+    findings = Findings(name)
+    return _daily(plain_text(content, findings), None, findings)
+
+
+def _daily(text: str, station: str | None, findings: Findings) -> DailySeries:
     if archive.is_dly(text.lstrip("\r\n")):
         return assemble(archive.read_dly(text, station, findings), None, findings)
     rows, lines = _rows(text, findings)

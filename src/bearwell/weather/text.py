@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import io
 import zlib
 from pathlib import Path
 from typing import NoReturn
@@ -83,8 +84,13 @@ def read_text(path: Path, findings: Findings) -> str:
     except OSError as problem:
         reason = problem.strerror or "it cannot be opened"
         raise BadInput(f"cannot read {findings.where}: {reason.lower()}") from None
+    return plain_text(raw, findings)
+
+
+def plain_text(raw: bytes, findings: Findings) -> str:
+    """The text of a content, plain or gzipped, whatever its encoding; raises BadFile when it is none."""
     if raw.startswith(b"\x1f\x8b"):
-        raw = _unzipped(path, findings)
+        raw = _unzipped(raw, findings)
     if len(raw) > _LARGEST:
         findings.refuse("the file is too large for one station", "cut it to one station")
     if not raw.strip():
@@ -104,9 +110,9 @@ def read_text(path: Path, findings: Findings) -> str:
     return text
 
 
-def _unzipped(path: Path, findings: Findings) -> bytes:
+def _unzipped(raw: bytes, findings: Findings) -> bytes:
     try:
-        with gzip.open(path) as packed:
+        with gzip.open(io.BytesIO(raw)) as packed:
             return packed.read(_LARGEST + 1)
     except (OSError, EOFError, zlib.error):
         findings.refuse("the gzip archive is damaged", "download it again")
