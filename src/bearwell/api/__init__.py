@@ -3,6 +3,8 @@
 Faces call this module and nothing deeper.
 """
 
+from typing import TYPE_CHECKING
+
 from bearwell.api.demo import write_demo
 from bearwell.api.feeding import (
     LATE_FROM,
@@ -48,6 +50,7 @@ from bearwell.api.records import (
     open_store,
     photo_content,
     photos,
+    record_as_advised,
     record_count,
     record_done,
     record_gone,
@@ -80,6 +83,14 @@ from bearwell.plan.worklist import Worklist, minutes_of, section_of
 from bearwell.reckon import Option
 from bearwell.season.cycle import Stage
 from bearwell.season.ledger import Ledger
+
+if TYPE_CHECKING:  # loaded when a store is opened, not before
+    from bearwell.store.backup import BackedUp as BackedUp
+    from bearwell.store.backup import Restored as Restored
+    from bearwell.store.exchange import Exported as Exported
+    from bearwell.store.keeping import Recorded as Recorded
+    from bearwell.store.keeping import Store as Store
+    from bearwell.store.keeping import Told as Told
 
 __all__ = [
     "CUP_PARTS",
@@ -137,6 +148,7 @@ __all__ = [
     "photos",
     "reckon",
     "reckoners",
+    "record_as_advised",
     "record_count",
     "record_done",
     "record_gone",

@@ -39,7 +39,8 @@ STALE_AFTER = 10
 class LoadedGarden:
     """A garden with its weather on one day. Everything derived is worked out once and kept.
 
-    From the store it comes with what was decided about advice, and with the weather files kept there.
+    ``weather_files`` are its own daily files by name, as far as they are files on this machine. From the
+    store it comes with what was decided about advice.
     """
 
     path: Path
@@ -48,8 +49,8 @@ class LoadedGarden:
     site: SiteSeason
     problems: tuple[Problem, ...]
     decisions: tuple[Decision, ...] = ()
-    kept: Mapping[str, bytes] = field(default_factory=dict, repr=False)
     name: str = ""
+    weather_files: Mapping[str, Path] = field(default_factory=dict, repr=False)
     _views: dict[str, View] = field(default_factory=dict, repr=False)
     _advice: dict[str, list[Advice]] = field(default_factory=dict, repr=False)
 
@@ -103,7 +104,7 @@ class LoadedGarden:
         return self._views[tree.id]
 
     def advice(self, tree: Tree) -> list[Advice]:
-        """Everything planned for a tree over the coming year, as far as the grower did not decide otherwise."""
+        """Everything planned for a tree over the coming year, with the grower's decisions kept to."""
         if tree.id not in self._advice:
             self._advice[tree.id] = honour(self._planned(tree), self.decisions, self.today)
         return self._advice[tree.id]
@@ -147,7 +148,7 @@ def open_garden(
             return open_garden(store, today, weather)
     stored = place.garden(book, today)
     opened = _loaded(stored.read, today, weather, stored.weather)
-    opened.decisions = stored.decisions
+    opened.decisions, opened.weather_files = stored.decisions, stored.paths
     return opened
 
 
@@ -191,15 +192,19 @@ def _loaded(
     else:
         problems += _hemisphere(read, place)
     site = SiteSeason(read.garden.site, today, series, place)
+    beside = {name: read.path.parent / name for name in read.garden.weather.daily}
     return LoadedGarden(
-        read.path, read.garden, read.knowledge, site, tuple(problems), kept=kept, name=read.name
-    )
+        read.path, read.garden, read.knowledge, site, tuple(problems), name=read.name,
+        weather_files=beside,
+    )  # fmt: skip
 
 
 def _weather(
     read: GardenFile, more: list[Path], kept: Mapping[str, bytes]
 ) -> tuple[DailySeries | None, list[Problem]]:
-    named = [name if name in kept else read.path.parent / name for name in read.garden.weather.daily]
+    named = [
+        name if name in kept else read.path.parent / name for name in read.garden.weather.daily
+    ]
     files: list[str | Path] = [*named, *more]
     if not files:
         return None, []

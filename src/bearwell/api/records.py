@@ -1,8 +1,8 @@
 """Use cases of the grower's own records: what was done, seen, picked, measured or decided, and undoing it.
 
-Every record takes a :class:`Stamp` (an id made where the record is made, the time, and who) and ``today``, the
-date at the site. Measures are typed as in a garden file, with their unit. What would make the garden wrong is
-refused with its reason and nothing is kept; what is doubtful is kept and told.
+Every record takes a :class:`Stamp` (an id made where the record is made, the time, and who) and ``today``,
+the date at the site. Measures are typed as in a garden file, with their unit. What would make the garden
+wrong is refused with its reason and nothing is kept; what is doubtful is kept and told.
 """
 
 from __future__ import annotations
@@ -74,6 +74,32 @@ def record_done(
     if advice is not None:
         drafts.append(_decision(say.CLOSE, advice, day))
     return _record(store, stamp, today, TREE, tree, drafts)
+
+
+def record_as_advised(
+    store: Store, stamp: Stamp, today: date, *, advice: Advice, day: date, note: str = ""
+) -> Recorded:
+    """Record an advice as carried out just as it was given: its doses leave their bags, and it is closed."""
+    _past(day, today, "work")
+    rows = [
+        _said(date=day, job=advice.kind, note=_note(note), **given) for given in _advised(advice)
+    ]
+    drafts = [Draft(TREE, advice.tree, say.RECORD, row, "done", day) for row in rows]
+    return _record(
+        store, stamp, today, TREE, advice.tree, [*drafts, _decision(say.CLOSE, advice, day)]
+    )
+
+
+def _advised(advice: Advice) -> list[dict[str, Any]]:
+    """What a record of an advice says beside its day and job."""
+    doses = advice.details.get("doses")
+    if advice.kind == "feed" and doses:
+        return [{"product": one["product"], "amount": f"{one['g']:g} g"} for one in doses]
+    if advice.kind == "water" and advice.quantity is not None and advice.quantity.unit == "L":
+        return [{"amount": f"{advice.quantity.value:.4g} L"}]
+    if advice.kind == "inspect" and "inspection" in advice.details:
+        return [{"look": advice.details["inspection"]}]
+    return [{}]
 
 
 def record_seen(
@@ -234,7 +260,7 @@ def record_row(
 def record_new(
     store: Store, stamp: Stamp, today: date, *, subject: str, table: Mapping[str, Any]
 ) -> Recorded:
-    """Record a new tree, bag or shelter (``subject`` is tree, product, shelter ...) as a file describes it."""
+    """Record a new tree, product or shelter (the ``subject``) as a file describes it."""
     from bearwell.store.parts import taken_apart
 
     named = table.get("id")
@@ -387,7 +413,7 @@ def import_weather(store: Store, stamp: Stamp, today: date, *, path: Path) -> Re
 
 
 def export_garden(store: Store, out: Path) -> Exported:
-    """Write everything into a new folder: garden file, weather, own kinds, photos and a table of all records."""
+    """Write everything into a new folder: garden file, weather, own kinds, photos, all records."""
     from bearwell.store.exchange import export
 
     return export(store, out)
@@ -401,7 +427,7 @@ def back_up(store: Store, target: Path) -> BackedUp:
 
 
 def restore(backup: Path, where: str | Path, *, replace: bool = False) -> Restored:
-    """Bring a backup into a new or empty store; with ``replace`` in place of what is there, backed up first."""
+    """Bring a backup into an empty store; with ``replace`` in place of what is there, backed up first."""
     from bearwell.store.backup import read_backup
     from bearwell.store.backup import restore as bring_back
 
@@ -475,8 +501,8 @@ def _one_of(given: str, known: Sequence[str], what: str) -> None:
 
 __all__ = [
     "Photo", "Stamp", "back_up", "export_garden", "find_advice", "history", "import_garden", "import_weather",
-    "is_store", "is_url", "open_store", "photo_content", "photos", "record_count", "record_done", "record_gone",
-    "record_harvest", "record_leaf_test", "record_measure", "record_new", "record_photo", "record_postpone",
-    "record_row", "record_seen", "record_skip", "record_soil_test", "record_state", "record_stock", "restore",
+    "is_store", "is_url", "open_store", "photo_content", "photos", "record_as_advised", "record_count",
+    "record_done", "record_gone", "record_harvest", "record_leaf_test", "record_measure", "record_new",
+    "record_photo", "record_postpone", "record_row", "record_seen", "record_skip", "record_soil_test", "record_state", "record_stock", "restore",
     "undo", "user_folder",
 ]  # fmt: skip

@@ -211,7 +211,8 @@ def _explain(
             "garden": "add [garden] with a name",
             "site": "add [site] with latitude and longitude",
         }
-        message, hint, line = f"{label} is missing", needed.get(key, f"add {key} = ..."), line or 1
+        message, hint = f"{label} is missing", needed.get(key, f"add {key} = ...")
+        line = line or (1 if places else None)
     elif kind == "extra_forbidden":
         near = get_close_matches(key, _known_keys(at), n=2)
         message = f"{label}: unknown key '{key}'"

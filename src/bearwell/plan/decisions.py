@@ -10,8 +10,8 @@ from typing import Final
 from bearwell.plan.advice import Advice, Window
 from bearwell.reasons import phrase
 
-# Weather moves a window from week to week: an advice whose best day lies within so many days of the one decided
-# upon is the same job. Ours, no source.
+# Weather moves a window from week to week: an advice whose best day lies within so many days of the one
+# decided upon is the same job. Ours, no source.
 SAME_JOB: Final = timedelta(days=21)
 
 
@@ -35,9 +35,7 @@ class Decision:
         """Whether an advice is the one that was decided upon, though its dates may have moved."""
         meets = one.window.earliest <= self.latest and self.earliest <= one.window.latest
         near = abs(one.window.best - self.best) <= SAME_JOB
-        return meets and (
-            one.id == self.advice or (near and _stem(one.id) == _stem(self.advice))
-        )
+        return meets and (one.id == self.advice or (near and _stem(one.id) == _stem(self.advice)))
 
 
 def _stem(advice_id: str) -> str:

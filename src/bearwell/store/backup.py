@@ -1,8 +1,8 @@
 """One file that holds everything: the whole history, undone entries too, with every kept file and photo.
 
-It is a zip archive: ``backup.json`` says what is in it, ``entries.jsonl`` has one entry a line as the database
-held it, ``files/`` the kept files under the fingerprints of their content. The same file comes from a folder and
-from a database server, and can be restored into either.
+It is a zip archive: ``backup.json`` says what is in it, ``entries.jsonl`` has one entry a line as the
+database held it, ``files/`` the kept files under the fingerprints of their content. The same file comes from
+a folder and from a database server, and can be restored into either.
 """
 
 from __future__ import annotations
@@ -96,7 +96,9 @@ def write_backup(
 def back_up(database: Database, target: Path) -> BackedUp:
     """Write a backup; a file that is no backup of ours is not written over."""
     if target.is_dir():
-        raise BadInput(f"{target}: is a folder", f"name a file in it, such as {target}/bearwell.zip")
+        raise BadInput(
+            f"{target}: is a folder", f"name a file in it, such as {target}/bearwell.zip"
+        )
     if target.exists() and not is_backup(target):
         raise BadInput(f"{target}: is another file, not a backup", "name a new file")
     if not target.absolute().parent.is_dir():
@@ -160,7 +162,7 @@ def is_backup(file: Path) -> bool:
 
 
 def read_backup(file: Path) -> Backup:
-    """Read a backup and check all of it; raises BadInput when it is none, damaged, or from a newer bearwell."""
+    """Read a backup and check all of it; refused when it is none, damaged, or from a newer bearwell."""
     if not file.is_file():
         raise BadInput(f"{file}: there is no such file", "give the path of a backup")
     if not is_backup(file):
@@ -190,7 +192,7 @@ def read_backup(file: Path) -> Backup:
 
 
 def _at_head(backup: Backup) -> list[dict[str, Any]]:
-    """The rows of a backup in the newest form: an older one goes through the steps in a database of its own."""
+    """The rows of a backup in the newest form: an older one goes through the steps in a spare database."""
     rows = list(backup.rows)
     if backup.form == HEAD:
         return rows
@@ -249,8 +251,9 @@ def restore(database: Database, backup: Backup, folder: Path | None, *, replace:
             folded = fold(read_entries(connection))
         except (KeyError, ValueError, TypeError) as error:
             raise _damaged(backup.file, f"its history cannot be read: {error}") from None
-        for kept in [*folded.files.values(), *folded.photos]:
-            database.files.get(kept.sha256)
+        named = [one.sha256 for one in folded.files.values()]
+        for fingerprint in [*named, *(photo.sha256 for photo in folded.photos)]:
+            database.files.get(fingerprint)
     return Restored(len(rows), len(backup.files), aside)
 
 
@@ -258,4 +261,4 @@ def _count_on(connection: Connection) -> None:
     """Let the server count new entries on from the last one that came back."""
     counter = f"pg_get_serial_sequence('{ENTRY.name}', 'seq')"
     highest = f"(SELECT COALESCE(MAX(seq), 0) + 1 FROM {ENTRY.name})"  # noqa: S608
-    connection.execute(sa.text(f"SELECT setval({counter}, {highest}, false)"))  # noqa: S608
+    connection.execute(sa.text(f"SELECT setval({counter}, {highest}, false)"))

@@ -165,7 +165,7 @@ class Database:
                     connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_TURN)))
                 yield connection
 
-    def upgrade(self, *, create: bool, before: Callable[[Connection, str], None]) -> None:
+    def upgrade(self, *, create: bool, before: Callable[[Connection, str], object]) -> None:
         """Bring the tables to the newest form.
 
         ``before`` is called with the old form ahead of any change to a store that has one. A form from

@@ -55,9 +55,7 @@ class Stamp:
             ) from None
         object.__setattr__(self, "id", plain)
         if self.at.tzinfo is None:
-            raise BadInput(
-                "the time of a record has no zone", "such as 2026-04-14T09:30:00+01:00"
-            )
+            raise BadInput("the time of a record has no zone", "such as 2026-04-14T09:30:00+01:00")
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,7 @@ _FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 _HEAD: Final = """\
 # Written by bearwell from the records: the garden as it stands. Whatever was undone, and every earlier measure, is
 # in records.csv beside this file.
+
 """
 
 
@@ -74,10 +75,14 @@ def read_parcel(path: Path) -> Parcel:
 def _content(file: Path) -> bytes:
     try:
         if file.stat().st_size > LARGEST_FILE:
-            raise BadInput(f"{file}: is too large to keep", "cut it to one station, or pack it with gzip")
+            raise BadInput(
+                f"{file}: is too large to keep", "cut it to one station, or pack it with gzip"
+            )
         return file.read_bytes()
     except OSError as error:
-        raise BadInput(f"{file}: cannot be read: {(error.strerror or str(error)).lower()}") from None
+        raise BadInput(
+            f"{file}: cannot be read: {(error.strerror or str(error)).lower()}"
+        ) from None
 
 
 def _inside(name: str, taken: Mapping[str, bytes], content: bytes) -> str:
@@ -188,7 +193,8 @@ def export(store: Store, out: Path) -> Exported:
         part = Path(tempfile.mkdtemp(dir=parent, prefix=f".{out.name[:40]}."))
     except OSError as error:
         raise BadInput(
-            f"{out}: cannot be made: {(error.strerror or str(error)).lower()}", "name another folder"
+            f"{out}: cannot be made: {(error.strerror or str(error)).lower()}",
+            "name another folder",
         ) from None
     try:
         for name, content in _contents(store, folded):

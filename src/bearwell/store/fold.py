@@ -1,8 +1,8 @@
 """From the history to the garden as it stands: a fold over the entries that hold.
 
-Nothing here knows the keys of a garden but three: a bag's ``on_hand`` falls by the doses recorded since it was
-weighed, pickings recorded for one year add up to that year's harvest, and trees and bags are told apart by ``id``.
-Everything else is carried as it was typed, whatever keys the garden file learns.
+Nothing here knows the keys of a garden but three: a bag's ``on_hand`` falls by the doses recorded since it
+was weighed, pickings recorded for one year add up to that year's harvest, and trees and bags are told apart
+by ``id``. Everything else is carried as it was typed, whatever keys the garden file learns.
 """
 
 from __future__ import annotations
@@ -189,9 +189,7 @@ class _Folding:
 
     def row(self, at: int, entry: Entry, subject: Subject) -> None:
         values, recorded = dict(entry.payload), entry.kind == say.RECORD
-        self.table(subject).rows.setdefault(entry.key, []).append(
-            Row([entry.id], values, recorded)
-        )
+        self.table(subject).rows.setdefault(entry.key, []).append(Row([entry.id], values, recorded))
         if subject[0] == ROOT:
             self.known(entry.key)
         if recorded and entry.key == DONE and "product" in values and "amount" in values:

@@ -26,7 +26,9 @@ from bearwell.store.schema import ENTRY
 TREE: Final = "tree"
 _FEW: Final = 5  # trees looked at by themselves; for more of them the whole garden is
 # What can be stated of one tree without looking at another.
-_ALONE: Final = (say.STATE, say.WITHDRAW, say.ROW, say.RECORD, say.STRIKE, say.PHOTO, say.SKIP, say.POSTPONE, say.CLOSE, say.UNDO)  # fmt: skip
+_ALONE: Final = (
+    say.STATE, say.WITHDRAW, say.ROW, say.RECORD, say.STRIKE, say.PHOTO, say.SKIP, say.POSTPONE, say.CLOSE, say.UNDO,
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -199,9 +201,7 @@ class Store:
             add_entries(connection, stamp, first.garden, [draft])
         return Recorded(stamp.id, problems=tuple(doubts))
 
-    def _check_undo(
-        self, connection: Connection, draft: Draft, effects: Sequence[Entry]
-    ) -> None:
+    def _check_undo(self, connection: Connection, draft: Draft, effects: Sequence[Entry]) -> None:
         """Refuse to undo the description of something about which more was recorded since."""
         for entry in effects:
             if entry.kind != say.DESCRIBE:
@@ -236,6 +236,10 @@ class Store:
         written = [_as_entry(draft, last + 1 + at) for at, draft in enumerate(drafts)]
         where, files = self.where, self.database.files
         old, new = fold(before), fold([*before, *written])
+        if old.raw and not new.raw:
+            raise BadInput(
+                "undoing this would leave no garden", "bearwell import --update changes what it says"
+            )
         errors, doubts = errors_of(new, files, where, self.path, book, today)
         if errors or doubts:
             # Of a part of the garden some complaints are only that the rest is not there.
@@ -296,9 +300,7 @@ def _as_entry(draft: Draft, seq: int) -> Entry:
     )  # fmt: skip
 
 
-def open_store(
-    where: str | Path, *, read_only: bool = False, create: bool = False
-) -> Store:
+def open_store(where: str | Path, *, read_only: bool = False, create: bool = False) -> Store:
     """Open the store in a data folder or at a database address.
 
     A store in an older form is backed up and brought to the newest; one from a newer bearwell is refused
@@ -323,9 +325,7 @@ def open_store(
     try:
         database.upgrade(
             create=create,
-            before=lambda connection, form: before_migration(
-                connection, form, folder
-            ),
+            before=lambda connection, form: before_migration(connection, form, folder),
         )
     except BaseException:
         store.close()

@@ -14,7 +14,7 @@ from bearwell.errors import BadFile, Problem
 from bearwell.garden.file import GardenFile, read_garden
 from bearwell.knowledge import Knowledge
 from bearwell.plan.decisions import Decision
-from bearwell.store.files import Files
+from bearwell.store.files import Files, FolderFiles
 from bearwell.store.fold import Folded
 
 KINDS_FOLDER: Final = "kinds/"
@@ -27,6 +27,7 @@ class StoredGarden:
     read: GardenFile
     weather: Mapping[str, bytes]
     decisions: tuple[Decision, ...]
+    paths: Mapping[str, Path]
 
 
 def garden_of(
@@ -67,9 +68,13 @@ def stored_garden(
 ) -> StoredGarden:
     """Everything that a plan is made from."""
     read = garden_of(folded, files, where, folder, book, today)
-    weather = {
-        name: files.get(folded.files[name].sha256)
+    named = {
+        name: folded.files[name].sha256
         for name in read.garden.weather.daily
         if name in folded.files
     }
-    return StoredGarden(read, weather, folded.decisions)
+    weather = {name: files.get(fingerprint) for name, fingerprint in named.items()}
+    paths = {}
+    if isinstance(files, FolderFiles):
+        paths = {name: files.path(fingerprint) for name, fingerprint in named.items()}
+    return StoredGarden(read, weather, folded.decisions, paths)
