@@ -239,7 +239,7 @@ def test_trees_and_bags_come_and_go(store: api.Store):
         store, stamp(), TODAY, subject="tree", named="two", day=TODAY, reason="blown over"
     )
     assert [one.id for one in opened(store).garden.trees] == ["one", "new-fig"]
-    with pytest.raises(BadInput, match="no tree 'two'.*new-fig, one"):
+    with pytest.raises(BadInput, match=r"no tree 'two'.*new-fig, one"):
         api.record_seen(store, stamp(), TODAY, tree="two", event="leaf fall", day=TODAY)
     api.undo(store, stamp(), TODAY, record=gone.id)
 

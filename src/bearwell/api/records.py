@@ -503,6 +503,6 @@ __all__ = [
     "Photo", "Stamp", "back_up", "export_garden", "find_advice", "history", "import_garden", "import_weather",
     "is_store", "is_url", "open_store", "photo_content", "photos", "record_as_advised", "record_count",
     "record_done", "record_gone", "record_harvest", "record_leaf_test", "record_measure", "record_new",
-    "record_photo", "record_postpone", "record_row", "record_seen", "record_skip", "record_soil_test", "record_state", "record_stock", "restore",
-    "undo", "user_folder",
+    "record_photo", "record_postpone", "record_row", "record_seen", "record_skip", "record_soil_test",
+    "record_state", "record_stock", "restore", "undo", "user_folder",
 ]  # fmt: skip

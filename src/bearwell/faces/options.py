@@ -72,6 +72,11 @@ def where_of(garden: str | None, data: str | None) -> str | Path | None:
     if garden is not None and data is not None:
         raise BadInput("a garden file and --data were both named", "one of the two")
     if data is not None:
+        if not api.is_store(data):
+            raise BadInput(
+                f"{data}: no garden is kept here yet",
+                f"bearwell import GARDEN.toml --data {data} begins one",
+            )
         return data
     if garden is not None:
         return garden if api.is_store(garden) else Path(garden)

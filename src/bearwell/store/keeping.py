@@ -123,16 +123,14 @@ class Store:
         with self.database.reading() as connection:
             every = read_entries(connection)
         dead = undone(every)
-        wanted = {
-            entry.action
-            for entry in every
-            if (not subject or entry.subject == subject) and (not named or entry.named == named)
-        }
-        return [
-            Told(entry, dead.get(entry.action, ""))
-            for entry in reversed(every)
-            if entry.action in wanted
-        ]
+        wanted: set[str] = set()
+        told = []
+        for entry in every:
+            about = _about(entry, subject, named)
+            if about or (entry.kind == say.UNDO and entry.undoes in wanted):
+                wanted.add(entry.action)
+                told.append(Told(entry, dead.get(entry.action, "")))
+        return told[::-1]
 
     def action(self, beginning: str) -> str:
         """The id of the action that begins so; BadInput when none does, or several."""
@@ -238,7 +236,8 @@ class Store:
         old, new = fold(before), fold([*before, *written])
         if old.raw and not new.raw:
             raise BadInput(
-                "undoing this would leave no garden", "bearwell import --update changes what it says"
+                "undoing this would leave no garden",
+                "bearwell import --update changes what it says",
             )
         errors, doubts = errors_of(new, files, where, self.path, book, today)
         if errors or doubts:
@@ -249,6 +248,13 @@ class Store:
         if errors:
             raise BadFile(errors)
         return doubts
+
+
+def _about(entry: Entry, subject: str, named: str) -> bool:
+    """Whether an entry speaks of something, or of an advice for it when it is a tree."""
+    if entry.subject == say.ADVICE and subject == TREE and named:
+        return entry.named.split("/", 1)[0] == named
+    return subject in ("", entry.subject) and named in ("", entry.named)
 
 
 def _mark(connection: Connection) -> tuple[int, int, str]:
