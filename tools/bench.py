@@ -31,6 +31,7 @@ from bearwell.plan.schedule import Schedule
 from bearwell.science import chill, humidity, sun
 from bearwell.science.evapotranspiration import reference_evapotranspiration_fao56
 from bearwell.science.hourly import hourly_temperature_linvill
+from bench_store import store_rows
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGE = ROOT / "docs" / "performance.md"
@@ -262,6 +263,7 @@ def measure(folder: Path) -> list[tuple[str, str, str]]:
     rows.append(("the same worklist again, garden kept open", milliseconds(kept), ""))
 
     rows += schedule_rows(garden)
+    rows += store_rows(folder, TODAY)
 
     app = create_app(garden, today=lambda: TODAY)
     with TestClient(app, base_url="http://127.0.0.1") as client:

@@ -10,7 +10,6 @@ import shutil
 import tempfile
 import tomllib
 from collections.abc import Iterator, Mapping
-from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path, PurePosixPath
@@ -52,7 +51,7 @@ def read_parcel(path: Path) -> Parcel:
 
     A weather file outside the folder of the garden file gets a name inside it, as it will be kept here.
     """
-    raw = deepcopy(tomllib.loads(path.read_text("utf-8-sig")))
+    raw = tomllib.loads(path.read_text("utf-8-sig"))
     files: dict[str, bytes] = {}
     renamed = []
     weather = raw.get("weather", {})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -173,9 +174,13 @@ class Store:
         with self.database.writing() as connection:
             if _known(connection, stamp):
                 return Recorded(stamp.id, repeated=True)
-            before = _relevant(connection, None if trees is None else set(trees))
+            seen = None if trees is None else set(trees)
+            before = _relevant(connection, seen)
             drafts = list(decide(fold(before)))
-            doubts = self._check(connection, drafts, book, today)
+            needed = _trees_alone(drafts)
+            if needed != seen and seen is not None:
+                before = _relevant(connection, needed)
+            doubts = self._check(before, drafts, book, today)
             garden = before[0].garden if before else stamp.id
             add_entries(connection, stamp, garden, drafts)
         return Recorded(stamp.id, problems=tuple(doubts))
@@ -195,7 +200,8 @@ class Store:
             draft = Draft(first.subject, first.named, say.UNDO, {}, undoes=action)
             effects = target if first.kind != say.UNDO else _undone_by(connection, target)
             self._check_undo(connection, draft, effects)
-            doubts = self._check(connection, [draft], book, today, effects)
+            before = _relevant(connection, _trees_alone([draft, *effects]))
+            doubts = self._check(before, [draft], book, today)
             add_entries(connection, stamp, first.garden, [draft])
         return Recorded(stamp.id, problems=tuple(doubts))
 
@@ -222,14 +228,12 @@ class Store:
 
     def _check(
         self,
-        connection: Connection,
+        before: Sequence[Entry],
         drafts: Sequence[Draft],
         book: Knowledge,
         today: date,
-        effects: Sequence[Entry] = (),
     ) -> list[Problem]:
         """Refuse what would make the garden wrong where it was not; what is newly doubtful comes back."""
-        before = _relevant(connection, _trees_alone([*drafts, *effects]))
         last = before[-1].seq if before else 0
         written = [_as_entry(draft, last + 1 + at) for at, draft in enumerate(drafts)]
         where, files = self.where, self.database.files
@@ -284,9 +288,11 @@ def _relevant(connection: Connection, trees: set[str] | None) -> list[Entry]:
     return read_entries(
         connection,
         sa.or_(
+            # Each of these is looked up in an index; "not a tree" could not be.
             ENTRY.c.kind == say.UNDO,
-            ENTRY.c.subject != TREE,
-            ENTRY.c.named.in_(sorted(trees)),
+            ENTRY.c.subject < TREE,
+            ENTRY.c.subject > TREE,
+            sa.and_(ENTRY.c.subject == TREE, ENTRY.c.named.in_(sorted(trees))),
         ),
     )
 
@@ -326,6 +332,8 @@ def open_store(where: str | Path, *, read_only: bool = False, create: bool = Fal
                 f"{folder}: cannot be made: {(error.strerror or str(error)).lower()}",
                 "name a folder that you may write to",
             ) from None
+        # What may not be written to can still be read.
+        read_only = read_only or not os.access(folder, os.W_OK)
     database = Database(where, read_only=read_only)
     store = Store(where, database, folder)
     try:

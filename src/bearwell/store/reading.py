@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -34,7 +33,7 @@ def garden_of(
     folded: Folded, files: Files, where: str, folder: Path, book: Knowledge, today: date
 ) -> GardenFile:
     """The garden of a fold; raises BadFile with every error found."""
-    raw: dict[str, Any] = deepcopy(folded.raw)
+    raw = dict(folded.raw)
     own: list[tuple[str, Mapping[str, Any]]] = []
     problems: list[Problem] = []
     kinds = raw.pop("kind", {})

@@ -31,6 +31,7 @@ def upgrade() -> None:
     )
     op.create_index("bearwell_entry_action", "bearwell_entry", ["action"])
     op.create_index("bearwell_entry_subject", "bearwell_entry", ["subject", "named"])
+    op.create_index("bearwell_entry_kind", "bearwell_entry", ["kind"])
 
 
 def downgrade() -> None:
