@@ -332,8 +332,8 @@ def open_store(where: str | Path, *, read_only: bool = False, create: bool = Fal
                 f"{folder}: cannot be made: {(error.strerror or str(error)).lower()}",
                 "name a folder that you may write to",
             ) from None
-        # What may not be written to can still be read.
-        read_only = read_only or not os.access(folder, os.W_OK)
+    if folder is not None and not os.access(folder, os.W_OK):
+        read_only = True  # what may not be written to can still be read
     database = Database(where, read_only=read_only)
     store = Store(where, database, folder)
     try:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, Literal
 
-from bearwell.garden.model import read_date
+from bearwell.garden.values import read_date
 from bearwell.store import entries as say
 from bearwell.store.entries import ROOT, Draft
 from bearwell.store.fold import Folded, Row, Table
