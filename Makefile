@@ -59,8 +59,9 @@ run: $(RUN_STAMP) ## print two weeks of work for the demo garden (or GARDEN=), t
 	$(BIN)/bearwell worklist "$$garden"; \
 	exec $(BIN)/bearwell serve "$$garden" --host 127.0.0.1 --port $(PORT)
 
-test: $(TEST_STAMP) ## every test; the browser tests too where there is a Chromium
+test: $(TEST_STAMP) ## every test; those of the browser and of PostgreSQL where they can be had
 	@sh tools/system-browser.sh
+	@sh tools/system-database.sh
 	@$(BIN)/python -m pytest
 
 check: $(DEV_STAMP) ## format, lint, types, contract tests, generated pages

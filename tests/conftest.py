@@ -1,12 +1,17 @@
-"""Settings every test shares: how Hypothesis runs, and a loud line for skipped browser tests."""
+"""What every test shares: how Hypothesis runs, a database server, loud lines for what was skipped."""
 
 from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Iterator
+from itertools import count
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+import database_server
 
 settings.register_profile(
     "steady",
@@ -35,6 +40,27 @@ def chromium() -> str:
     return path
 
 
+_DATABASES = count(1)
+
+
+@pytest.fixture(scope="session")
+def database_folder() -> Iterator[str]:
+    """The folder of a running PostgreSQL server; skips where none can be started."""
+    if why := database_server.missing():
+        pytest.skip(f"PostgreSQL: {why}")
+    with database_server.server() as folder:
+        yield folder
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def empty_place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """A place for a store, with nothing in it yet: a folder, then a database on a server."""
+    if request.param == "sqlite":
+        return str(tmp_path / "data")
+    folder = request.getfixturevalue("database_folder")
+    return database_server.new_database(folder, f"garden_{next(_DATABASES)}")
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Skip what drives a browser where there is none."""
     if system_browser() is None:
@@ -45,7 +71,17 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say loudly how many browser tests did not run."""
+    """Say loudly how many tests of the browser and of PostgreSQL did not run."""
+    without = [
+        report
+        for report in terminalreporter.stats.get("skipped", [])
+        if "PostgreSQL:" in str(report.longrepr)
+    ]
+    if without:
+        terminalreporter.section("PostgreSQL tests were not run", sep="!", red=True, bold=True)
+        terminalreporter.line(
+            f"{len(without)} tests of the store were SKIPPED: {without[0].longrepr[2]}"
+        )
     skipped = [
         report
         for report in terminalreporter.stats.get("skipped", [])

@@ -31,6 +31,7 @@ from bearwell.plan.schedule import Schedule
 from bearwell.science import chill, humidity, sun
 from bearwell.science.evapotranspiration import reference_evapotranspiration_fao56
 from bearwell.science.hourly import hourly_temperature_linvill
+from bench_store import store_rows
 from bench_weather import weather_rows
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -282,6 +283,7 @@ def measure(folder: Path) -> list[tuple[str, str, str]]:
 
     rows += schedule_rows(garden)
     rows += water_rows(garden)
+    rows += store_rows(folder, TODAY)
 
     app = create_app(garden, today=lambda: TODAY)
     with TestClient(app, base_url="http://127.0.0.1") as client:

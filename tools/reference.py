@@ -11,7 +11,7 @@ import sys
 import tomllib
 import types
 import typing
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -202,6 +202,19 @@ def reckoners_page() -> str:
 # ---------------------------------------------------------------- commands
 
 
+def commands_of(
+    group: click.Group, context: click.Context, above: str = ""
+) -> Iterator[tuple[str, click.Command]]:
+    """Every command with its full name, those of a group after the group."""
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        if command is None:
+            raise Undocumented(f"command {name}: not found")
+        yield f"{above}{name}", command
+        if isinstance(command, click.Group):
+            yield from commands_of(command, context, f"{above}{name} ")
+
+
 def commands_page() -> str:
     """The command line."""
     text = HEAD + "# Commands\n\n"
@@ -210,9 +223,8 @@ def commands_page() -> str:
         "the user.\n\n"
     )
     with click.Context(cli, info_name="bearwell") as context:
-        for name in cli.list_commands(context):
-            command = cli.get_command(context, name)
-            if command is None or not command.help:
+        for name, command in commands_of(cli, context):
+            if not command.help:
                 raise Undocumented(f"command {name}: no help text")
             with click.Context(command, info_name=name, parent=context) as inner:
                 usage = " ".join(command.collect_usage_pieces(inner))

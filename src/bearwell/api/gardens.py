@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from bearwell.garden import Garden, Tree, load_garden
 from bearwell.garden.file import GardenFile
 from bearwell.knowledge import Knowledge, knowledge
 from bearwell.plan.advice import Advice
+from bearwell.plan.decisions import Decision, honour
 from bearwell.plan.schedule import Schedule, feeding_schedule
 from bearwell.plan.view import View
 from bearwell.plan.watering import GardenWatering, garden_watering
@@ -23,15 +25,23 @@ from bearwell.plan.worklist import Worklist, merge, plan_tree
 from bearwell.season.cycle import Cycle, Stage
 from bearwell.season.site import SiteSeason
 from bearwell.season.size import Size
+from bearwell.store.places import is_store
 from bearwell.weather.normals import Climate, Normals, climate, monthly_normals
 from bearwell.weather.series import DailySeries, fill_gaps
+
+if TYPE_CHECKING:
+    from bearwell.store.keeping import Store
 
 STALE_AFTER = 10
 
 
 @dataclass
 class LoadedGarden:
-    """A garden with its weather on one day. Everything derived is worked out once and kept."""
+    """A garden with its weather on one day. Everything derived is worked out once and kept.
+
+    ``weather_files`` are its own daily files by name, as far as they are files on this machine. From the
+    store it comes with what was decided about advice.
+    """
 
     path: Path
     garden: Garden
@@ -39,6 +49,9 @@ class LoadedGarden:
     site: SiteSeason
     problems: tuple[Problem, ...]
     nights: Learned | None = None
+    decisions: tuple[Decision, ...] = ()
+    name: str = ""
+    weather_files: Mapping[str, Path] = field(default_factory=dict, repr=False)
     _views: dict[str, View] = field(default_factory=dict, repr=False)
     _advice: dict[str, list[Advice]] = field(default_factory=dict, repr=False)
 
@@ -91,7 +104,7 @@ class LoadedGarden:
     def trouble(self, tree: Tree, error: BearwellError) -> None:
         """Tell once that a tree cannot be planned; the others go on."""
         problem = Problem(
-            str(self.path), f"tree '{tree.id}' cannot be planned: {error.message}", error.hint
+            self.name, f"tree '{tree.id}' cannot be planned: {error.message}", error.hint
         )
         if problem not in self.problems:
             self.problems = (*self.problems, problem)
@@ -107,9 +120,9 @@ class LoadedGarden:
         return self._views[tree.id]
 
     def advice(self, tree: Tree) -> list[Advice]:
-        """Everything planned for a tree over the coming year."""
+        """Everything planned for a tree over the coming year, with the grower's decisions kept to."""
         if tree.id not in self._advice:
-            self._advice[tree.id] = self._planned(tree)
+            self._advice[tree.id] = honour(self._planned(tree), self.decisions, self.today)
         return self._advice[tree.id]
 
     def _planned(self, tree: Tree) -> list[Advice]:
@@ -136,14 +149,31 @@ class TreeYear:
     size: Size
 
 
-def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = ()) -> LoadedGarden:
-    """Read a garden file with its weather.
+def open_garden(
+    place: str | Path | Store, today: date, weather: Sequence[str | Path] = ()
+) -> LoadedGarden:
+    """Read a garden with its weather: from a garden file, or from the store.
 
-    ``weather`` names further daily files; where days overlap the garden's own files come first.
+    The store is given open, or as its data folder or database address. ``weather`` names further daily
+    files; where days overlap the garden's own files come first.
     Raises BadFile or BadInput with what is wrong and where; nothing is half-opened.
     """
     book = knowledge()
-    read = load_garden(Path(path), book, today)
+    if isinstance(place, str | Path):
+        if not is_store(place):
+            return _loaded(load_garden(Path(place), book, today), today, weather)
+        from bearwell.store.keeping import open_store
+
+        with open_store(place) as store:
+            return open_garden(store, today, weather)
+    stored = place.garden(book, today)
+    opened = _loaded(stored.read, today, weather)
+    opened.decisions, opened.weather_files = stored.decisions, stored.paths
+    return opened
+
+
+def _loaded(read: GardenFile, today: date, weather: Sequence[str | Path]) -> LoadedGarden:
+    """A garden that was read, with its weather."""
     problems = list(read.problems)
     series, told = gather(read, [Path(one) for one in weather], today)
     problems += told
@@ -169,7 +199,7 @@ def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = (
     if place is None:
         problems.append(
             Problem(
-                str(read.path),
+                read.name,
                 "there is no daily weather of a year or more and there are no monthly normals",
                 "dates rest on the calendar of the tables; add [weather] daily or normals",
                 severity="warning",
@@ -181,9 +211,11 @@ def open_garden(path: str | Path, today: date, weather: Sequence[str | Path] = (
     if colder is not None:
         here = here.model_copy(update={"colder_than_station": colder.value})
     site = SiteSeason(here, today, series, place, colder)
+    beside = {name: read.folder / name for name in read.garden.weather.daily}
     return LoadedGarden(
-        read.path, read.garden, read.knowledge, site, tuple(problems), nights=learned
-    )
+        read.path, read.garden, read.knowledge, site, tuple(problems), nights=learned, name=read.name,
+        weather_files=beside,
+    )  # fmt: skip
 
 
 def _normals(garden: Garden) -> Normals | None:
@@ -211,7 +243,7 @@ def _hemisphere(read: GardenFile, place: Climate) -> list[Problem]:
     months, side = ("April to September", "south") if warmer < 0 else ("October to March", "north")
     return [
         Problem(
-            str(read.path),
+            read.name,
             f"latitude {latitude:g} and the weather do not go together: {months} is the cold half "
             f"of the year, as in the {side}",
             "south of the equator latitude is negative; or is the weather of another place?",
@@ -228,7 +260,7 @@ def _freshness(read: GardenFile, series: DailySeries, today: date) -> list[Probl
     stale = behind > STALE_AFTER
     return [
         Problem(
-            series.sources[0] if series.sources else str(read.path),
+            series.sources[0] if series.sources else read.name,
             f"the weather ends on {series.end}, {behind} days before {today}",
             "add the newer days: no watering or forecast is planned without them"
             if stale
@@ -239,15 +271,16 @@ def _freshness(read: GardenFile, series: DailySeries, today: date) -> list[Probl
 
 
 def check_garden(
-    path: str | Path, today: date, weather: Sequence[str | Path] = ()
+    place: str | Path | Store, today: date, weather: Sequence[str | Path] = ()
 ) -> list[Problem]:
-    """Every problem of a garden file and its weather, errors first; what was supposed comes last."""
+    """Every problem of a garden and its weather, errors first; what was supposed comes last."""
     try:
-        opened = open_garden(path, today, weather)
+        opened = open_garden(place, today, weather)
     except BadFile as error:
         return gravest_first(error.problems)
     except BearwellError as error:
-        return [Problem(str(path), error.message, error.hint)]
+        name = str(place) if isinstance(place, str | Path) else place.where
+        return [Problem(name, error.message, error.hint)]
     for tree in opened.garden.trees:
         opened.advice(tree)
     return gravest_first([*opened.problems, *_supposed(opened), *how_read(opened.site.series)])
@@ -267,7 +300,7 @@ def _supposed(opened: LoadedGarden) -> list[Problem]:
             girth = "; its trunk girth is not known" if size.girth is None else ""
             notes.append(
                 Problem(
-                    str(opened.path),
+                    opened.name,
                     f"tree '{tree.id}': {' and '.join(supposed)} {verb} supposed from its kind and "
                     f"age{girth}",
                     "measure it, and amounts will fit",

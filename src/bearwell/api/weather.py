@@ -20,10 +20,11 @@ from bearwell.reasons import amount, computed, from_fact, recorded
 from bearwell.season.site import Colder
 from bearwell.weather.joining import merge
 from bearwell.weather.place import beside_garden
-from bearwell.weather.readers import read_daily
+from bearwell.weather.readers import read_daily, read_daily_content
 from bearwell.weather.series import DailySeries
 
 if TYPE_CHECKING:
+    from bearwell.store.keeping import Store
     from bearwell.weather.online.fetch import Outcome
     from bearwell.weather.online.services import Asked
 
@@ -37,16 +38,16 @@ def gather(
 
     Nothing is asked of the network. Raises BadFile with what is wrong in any of the files.
     """
-    files = [read.path.parent / name for name in read.garden.weather.daily] + list(more)
     place, wanted = read.garden.site, read.garden.weather
     parts, errors, told = [], [], []
-    for file in files:
+    names: list[str | Path] = [*wanted.daily, *more]
+    for name in names:
         try:
-            one = read_daily(file, station=wanted.station, place=(place.latitude, place.longitude))
+            one = _daily(read, name)
         except BadFile as error:
             errors += error.problems
         except BadInput as error:
-            errors.append(Problem(str(file), error.message, error.hint))
+            errors.append(Problem(str(read.folder / name), error.message, error.hint))
         else:
             parts.append(one)
     if errors:
@@ -70,6 +71,15 @@ def gather(
     for one in settled[max(own, 1) :]:
         series = _completed(series, one)
     return series, [*series.problems, *told]
+
+
+def _daily(read: GardenFile, name: str | Path) -> DailySeries:
+    """One file of daily weather: kept whole with the garden, beside its file, or named from elsewhere."""
+    place = read.garden.site.latitude, read.garden.site.longitude
+    station = read.garden.weather.station
+    if isinstance(name, str) and name in read.kept:
+        return read_daily_content(name, read.kept[name], station=station, place=place)
+    return read_daily(read.folder / name, station=station, place=place)
 
 
 def _completed(series: DailySeries, kept: DailySeries) -> DailySeries:
@@ -117,13 +127,13 @@ def _kept(read: GardenFile, today: date) -> tuple[list[DailySeries], list[Proble
         for sort in ("history", "forecast"):
             if sort == "forecast" and SERVICES[name].forecast is None:
                 continue
-            kept, problems = read_kept(read.path.parent, name, sort, asked)
+            kept, problems = read_kept(read.folder, name, sort, asked)
             told += problems
             if kept is None:
                 if not problems:
                     told.append(
                         Problem(
-                            str(read.path), f"no {sort} of {SERVICES[name].title} is kept yet",
+                            read.name, f"no {sort} of {SERVICES[name].title} is kept yet",
                             f"fetch it: {HOW_TO_FETCH}", read.line("weather", "online"), "warning",
                         )
                     )  # fmt: skip
@@ -133,7 +143,7 @@ def _kept(read: GardenFile, today: date) -> tuple[list[DailySeries], list[Proble
             if sort == "forecast" and age >= rule("online.stale"):
                 told.append(
                     Problem(
-                        str(read.path),
+                        read.name,
                         f"the forecast of {SERVICES[name].title} is {age} days old",
                         f"fetch it anew: {HOW_TO_FETCH}",
                         read.line("weather", "online"),
@@ -162,27 +172,31 @@ class Fetched:
 
 
 def fetch_weather(
-    path: str | Path,
+    garden: str | Path | Store,
     today: date,
     *,
     now: datetime,
     sleep: Callable[[float], None],
     addresses: Mapping[str, str] | None = None,
 ) -> Fetched:
-    """Ask the services a garden file names for its history and forecast, and keep the answers beside it.
+    """Ask the services a garden names for its history and forecast, and keep the answers beside it.
 
     ``now`` and ``sleep`` are the clock's. Raises BadInput when the file names no service.
     """
     from bearwell.weather.online.fetch import fetch
 
-    read = load_garden(Path(path), knowledge(), today)
+    if isinstance(garden, str | Path):
+        read = load_garden(Path(garden), knowledge(), today)
+    else:
+        read = garden.garden(knowledge(), today).read
     wanted = read.garden.weather
     if not wanted.online:
         raise BadInput(
-            f"{path}: no service to fetch from is named", 'write [weather] online = "open-meteo"'
+            f"{read.name}: no service to fetch from is named",
+            'write [weather] online = "open-meteo"',
         )
     done = fetch(
-        read.path.parent, wanted.online, _asked(read.garden), today, now=now, sleep=sleep,
+        read.folder, wanted.online, _asked(read.garden), today, now=now, sleep=sleep,
         since=wanted.since, addresses=addresses,
     )  # fmt: skip
     return Fetched(tuple(done))
@@ -225,14 +239,14 @@ def learn(read: GardenFile, series: DailySeries | None) -> tuple[Learned | None,
     named = read.garden.weather.thermometer
     if named is None:
         return None, []
-    file = read.path.parent / named
+    file = read.folder / named
     line = read.line("weather", "thermometer")
     try:
-        own = read_daily(file)
+        own = _daily(read, named)
     except BadFile:
         raise
     except BearwellError as error:
-        raise BadFile([Problem(str(read.path), error.message, error.hint, line)]) from None
+        raise BadFile([Problem(read.name, error.message, error.hint, line)]) from None
     if series is None:
         return None, [_no_nights(read, line, "there is no record of a station to set it against")]
     first, last = max(own.start, series.start), min(own.end, series.end)
@@ -267,7 +281,7 @@ def learn(read: GardenFile, series: DailySeries | None) -> tuple[Learned | None,
 
 def _no_nights(read: GardenFile, line: int | None, why: str) -> Problem:
     return Problem(
-        str(read.path), f"nothing is learned from your thermometer: {why}",
+        read.name, f"nothing is learned from your thermometer: {why}",
         "its file needs nights (date,tmin_c) that the record holds too", line, "warning",
     )  # fmt: skip
 

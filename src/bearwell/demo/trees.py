@@ -231,7 +231,6 @@ TREES: tuple[Kept, ...] = (
             'trunk_girth = "38 cm"',
             'shelter = "north-hoop"                    # and now too tall for it',
             'cut_more = { share = "30 %", reason = "it must clear the hoop before winter" }',
-            'shelter = "north-hoop"',
             'drip = { emitters = 6, flow = "4 L/h" }',
         ),
         lesson=("The tenderest of all: under the hoop from November to March.",),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,28 +14,19 @@ import click
 from bearwell import __version__
 from bearwell.errors import BadInput, BearwellError
 from bearwell.faces.clock import today_at
+from bearwell.faces.options import (
+    WEATHER_HELP,
+    garden_options,
+    json_option,
+    name_of,
+    place_of,
+    today_option,
+    where_of,
+)
+from bearwell.faces.recording import history, record
+from bearwell.faces.storing import backup, export, import_, restore
 
-WEATHER_HELP = "Another daily weather file; may be given more than once."
-
-
-class Day(click.ParamType[date]):
-    """A date typed as 2026-04-14."""
-
-    name = "YYYY-MM-DD"
-
-    def convert(
-        self,
-        value: Any,
-        param: click.Parameter | None,  # noqa: ARG002
-        ctx: click.Context | None,  # noqa: ARG002
-    ) -> date:
-        """Read it, or refuse it in words."""
-        if isinstance(value, date):
-            return value
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            raise BadInput(f"'{value}' is not a date", "write it as 2026-04-14") from None
+DEMO = Path("demo-garden", "tern-steps.toml")
 
 
 class Plainly(click.Group):
@@ -64,18 +55,6 @@ def _refuse(message: str, hint: str, code: int) -> None:
     sys.exit(code)
 
 
-def _today_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    return click.option(
-        "--today", type=Day(), default=None, help="Work things out for this day instead of today."
-    )(command)
-
-
-def _json_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    return click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")(
-        command
-    )
-
-
 def _print_json(data: Any) -> None:
     from bearwell.faces.twins import written
 
@@ -91,15 +70,16 @@ def cli() -> None:
 
 
 @cli.command()
-@click.argument("garden", type=click.Path(path_type=Path))
-@_today_option
+@garden_options
+@today_option
 @click.option("--days", default=14, show_default=True, help="How many days ahead.")
 @click.option("--tree", default=None, help="Only this tree.")
 @click.option("--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP)
 @click.option("--why", is_flag=True, help="Show the reasons under each advice.")
-@_json_option
+@json_option
 def worklist(
-    garden: Path,
+    garden: str | None,
+    data: str | None,
     today: date | None,
     days: int,
     tree: str | None,
@@ -111,7 +91,8 @@ def worklist(
     from bearwell import api
     from bearwell.faces import tables, twins
 
-    opened = api.open_garden(garden, today or today_at(garden), weather)
+    with place_of(garden, data) as place:
+        opened = api.open_garden(place, today or today_at(place), weather)
     listed = api.worklist(opened, days, tree)
     words = twins.words_of(opened)
     if as_json:
@@ -121,19 +102,25 @@ def worklist(
 
 
 @cli.command()
-@click.argument("garden", type=click.Path(path_type=Path))
+@garden_options
 @click.option("--tree", default=None, help="Only this tree.")
-@_today_option
+@today_option
 @click.option("--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP)
-@_json_option
+@json_option
 def year(
-    garden: Path, tree: str | None, today: date | None, weather: Sequence[Path], as_json: bool
+    garden: str | None,
+    data: str | None,
+    tree: str | None,
+    today: date | None,
+    weather: Sequence[Path],
+    as_json: bool,
 ) -> None:
     """The cycle of each tree: its stages with dates, ranges and what they rest on."""
     from bearwell import api
     from bearwell.faces import tables, twins
 
-    opened = api.open_garden(garden, today or today_at(garden), weather)
+    with place_of(garden, data) as place:
+        opened = api.open_garden(place, today or today_at(place), weather)
     found = api.years(opened, tree)
     words = twins.words_of(opened)
     if as_json:
@@ -199,40 +186,49 @@ def _pairs(arguments: Sequence[str]) -> tuple[dict[str, list[str]], bool, bool]:
 
 
 @cli.command()
-@click.argument("garden", type=click.Path(path_type=Path))
-@_today_option
+@garden_options
+@today_option
 @click.option("--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP)
-@_json_option
-def check(garden: Path, today: date | None, weather: Sequence[Path], as_json: bool) -> None:
+@json_option
+def check(
+    garden: str | None,
+    data: str | None,
+    today: date | None,
+    weather: Sequence[Path],
+    as_json: bool,
+) -> None:
     """All problems of a garden file and its weather, line by line."""
     from bearwell import api
     from bearwell.faces import tables, twins
 
-    problems = api.check_garden(garden, today or today_at(garden), weather)
+    with place_of(garden, data) as place:
+        problems = api.check_garden(place, today or today_at(place), weather)
+        named = name_of(place)
     if as_json:
         _print_json(
             {
-                "garden": str(garden),
+                "garden": named,
                 "problems": [twins.problem_twin(problem) for problem in problems],
             }
         )
     else:
-        tables.print_problems(garden, problems)
+        tables.print_problems(named, problems)
     if any(problem.severity == "error" for problem in problems):
         sys.exit(2)
 
 
 @cli.command()
-@click.argument("garden", type=click.Path(path_type=Path))
+@garden_options
 @click.option("--fetch", is_flag=True, help="Ask the services the garden file names, and keep it.")
 @click.option("--offline", is_flag=True, help="Only what is kept: ask nothing of the network.")
 @click.option(
     "--weather", "more", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP
 )
-@_today_option
-@_json_option
+@today_option
+@json_option
 def weather(
-    garden: Path,
+    garden: str | None,
+    data: str | None,
     fetch: bool,
     offline: bool,
     more: Sequence[Path],
@@ -252,9 +248,10 @@ def weather(
 
     if fetch and offline:
         raise BadInput("--fetch and --offline go against each other", "give one of them")
-    day = today or today_at(garden)
-    fetched = api.fetch_weather(garden, day, now=now_here(), sleep=wait) if fetch else None
-    opened = api.open_garden(garden, day, more)
+    with place_of(garden, data) as place:
+        day = today or today_at(place)
+        fetched = api.fetch_weather(place, day, now=now_here(), sleep=wait) if fetch else None
+        opened = api.open_garden(place, day, more)
     record = api.weather_record(opened)
     if as_json:
         _print_json(twins_weather.weather_twin(opened, record, words_of(opened), fetched))
@@ -265,14 +262,7 @@ def weather(
 
 
 @cli.command()
-@click.argument("garden", required=False, type=click.Path(path_type=Path))
-@click.option(
-    "--data",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("demo-garden"),
-    show_default=True,
-    help="Folder for the demo garden when no GARDEN is named.",
-)
+@garden_options
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option(
     "--port",
@@ -284,26 +274,39 @@ def weather(
 @click.option("--read-only", is_flag=True, help="Never write anything.")
 @click.option("--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP)
 def serve(
-    garden: Path | None, data: Path, host: str, port: int, read_only: bool, weather: Sequence[Path]
+    garden: str | None,
+    data: str | None,
+    host: str,
+    port: int,
+    read_only: bool,
+    weather: Sequence[Path],
 ) -> None:
-    """The web page, on this machine only unless another address is named."""
+    """The web page, on this machine only unless another address is named.
+
+    Without a GARDEN and --data it serves your own store, or the demo garden where you have none.
+    """
     from bearwell import api
     from bearwell.faces.web.app import serve as serve_web
 
     gc.enable()  # a server stays
-    if garden is None:
-        garden = data / "tern-steps.toml" if read_only else api.write_demo(data, today_at(None))
-    serve_web(garden, host=host, port=port, weather=weather, read_only=read_only)
+    place = where_of(garden, data)
+    if place is None:
+        place = DEMO if read_only else api.write_demo(DEMO.parent, today_at(None))
+    serve_web(place, host=host, port=port, weather=weather, read_only=read_only)
 
 
 @cli.command()
 @click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
-@_today_option
+@today_option
 def demo(folder: Path, today: date | None) -> None:
     """Write the invented demo garden into a folder, with records up to today."""
     from bearwell import api
 
     click.echo(str(api.write_demo(folder, today or today_at(None))))
+
+
+for command in (import_, export, backup, restore, record, history):
+    cli.add_command(command)
 
 
 def main() -> None:

@@ -6,8 +6,11 @@ import time
 import tomllib
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
+
+if TYPE_CHECKING:
+    from bearwell.api import Store
 
 
 def bare(path: Path) -> dict[str, Any]:
@@ -32,11 +35,6 @@ def today_in(zone: ZoneInfo | None) -> date:
     return datetime.now(zone).date()
 
 
-def today_at(garden: Path | None) -> date:
-    """The date at the site of a garden file."""
-    return today_in(zone_of(bare(garden)) if garden is not None else None)
-
-
 def now_here() -> datetime:
     """The moment, in universal time to the second."""
     return datetime.now(UTC).replace(microsecond=0)
@@ -45,3 +43,25 @@ def now_here() -> datetime:
 def wait(seconds: float) -> None:
     """Wait."""
     time.sleep(seconds)
+
+
+def zone_named(name: str) -> ZoneInfo | None:
+    """The time zone of a name; nothing where it is none."""
+    return zone_of({"site": {"timezone": name}}) if name else None
+
+
+def zone_at(place: Path | Store) -> ZoneInfo | None:
+    """The time zone of a garden file or of the store."""
+    if isinstance(place, Path):
+        return zone_of(bare(place))
+    return zone_named(place.timezone())
+
+
+def today_at(place: Path | Store | None) -> date:
+    """The date at the site of a garden file or of the store."""
+    return today_in(None if place is None else zone_at(place))
+
+
+def now_in(zone: ZoneInfo | None) -> datetime:
+    """The time in a time zone, or on this machine."""
+    return datetime.now(zone) if zone else datetime.now().astimezone()

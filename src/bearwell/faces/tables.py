@@ -59,7 +59,7 @@ def print_worklist(
             for one in advice:
                 _print_advice(console, one, words, why=why)
         console.print()
-    _print_notices(console, listed.problems, opened.path)
+    _print_notices(console, listed.problems, opened.name)
 
 
 def _print_advice(console: Console, one: Advice, words: Words, *, why: bool) -> None:
@@ -104,7 +104,7 @@ def _print_looks(console: Console, advice: Sequence[Advice], words: Words) -> No
     console.print(table)
 
 
-def _print_notices(console: Console, problems: Sequence[Problem], path: Path) -> None:
+def _print_notices(console: Console, problems: Sequence[Problem], path: str) -> None:
     told = [problem for problem in gravest_first(problems) if problem.severity != "note"]
     if told:
         console.print(Text("To put right", style="bold underline"))
@@ -115,9 +115,9 @@ def _print_notices(console: Console, problems: Sequence[Problem], path: Path) ->
         console.print(Text(f"{hidden} more notes: bearwell check {path}"))
 
 
-def _problem(problem: Problem, garden: Path) -> str:
+def _problem(problem: Problem, garden: str) -> str:
     """A problem in a line; one of another file than the garden's names it."""
-    elsewhere = Path(problem.where).name if problem.where != str(garden) else ""
+    elsewhere = Path(problem.where).name if problem.where != garden else ""
     line = f"line {problem.line}" if problem.line else ""
     place = ", ".join(part for part in (elsewhere, line) if part)
     place = f"{place}: " if place else ""
@@ -152,7 +152,7 @@ def print_years(opened: LoadedGarden, found: Sequence[TreeYear], words: Words) -
         console.print(table)
         console.print()
     _print_notices(
-        console, [one for one in opened.problems if one.severity == "error"], opened.path
+        console, [one for one in opened.problems if one.severity == "error"], opened.name
     )
 
 
@@ -206,7 +206,7 @@ def print_reckoning(done: Reckoning, words: Words) -> None:
         console.print(Text("! " + caution, style="yellow"))
 
 
-def print_problems(garden: Path, problems: Sequence[Problem]) -> None:
+def print_problems(garden: str, problems: Sequence[Problem]) -> None:
     """Every problem on its own line, as file:line: severity: message (hint)."""
     console = _console()
     for problem in problems:

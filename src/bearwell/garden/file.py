@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from difflib import get_close_matches
@@ -79,6 +79,13 @@ class GardenFile:
     knowledge: Knowledge
     problems: tuple[Problem, ...]
     places: dict[Place, int] = field(default_factory=dict, repr=False)
+    name: str = ""
+    kept: Mapping[str, bytes] = field(default_factory=dict, repr=False)
+
+    @property
+    def folder(self) -> Path:
+        """The folder that names of files in it stand for."""
+        return self.path if self.path.is_dir() else self.path.parent
 
     def line(self, *at: str | int) -> int | None:
         """The line on which a key stands."""
@@ -98,8 +105,28 @@ def load_garden(path: Path, book: Knowledge, today: date) -> GardenFile:
     except tomllib.TOMLDecodeError as error:
         raise BadFile([_syntax(name, text, str(error))]) from None
 
-    places = line_map(text)
     own, problems = _own_kinds(path, raw)
+    return read_garden(path, raw, own, book, today, line_map(text), problems)
+
+
+def read_garden(
+    path: Path,
+    raw: dict[str, Any],
+    own: Sequence[tuple[str, Mapping[str, Any]]],
+    book: Knowledge,
+    today: date,
+    places: dict[Place, int] | None = None,
+    problems: Sequence[Problem] = (),
+    name: str = "",
+    kept: Mapping[str, bytes] | None = None,
+) -> GardenFile:
+    """Check what a garden file holds, wherever it was read from; raises BadFile with every error found.
+
+    ``own`` are the grower's own kinds with the name of their file, ``places`` the lines that keys stand
+    on, ``problems`` what was found before. ``name`` is what complaints call the file.
+    ``kept`` are the files it names, whole, where they do not lie beside it.
+    """
+    name, places, problems = name or str(path), places or {}, list(problems)
     if own:
         book, complaints = extend(book, own)
         problems += complaints
@@ -115,7 +142,23 @@ def load_garden(path: Path, book: Knowledge, today: date) -> GardenFile:
     problems.sort(key=lambda problem: (problem.where != name, problem.line or 0))
     if garden is None or any(problem.severity == "error" for problem in problems):
         raise BadFile(problems)
-    return GardenFile(path, with_keys(garden, book), book, tuple(problems), places)
+    return GardenFile(
+        path, with_keys(garden, book), book, tuple(problems), places, name, kept or {}
+    )
+
+
+def named_files(raw: Mapping[str, Any]) -> list[tuple[Place, str]]:
+    """The files a garden file names, each with the place of its name in it."""
+    weather = raw.get("weather", {})
+    found: list[tuple[Place, Any]] = []
+    daily = weather.get("daily", []) if isinstance(weather, Mapping) else []
+    for number, name in enumerate(daily if isinstance(daily, list) else []):
+        found.append((("weather", "daily", number), name))
+    for table, key in (("weather", "thermometer"), ("cold", "nights")):
+        part = raw.get(table, {})
+        if isinstance(part, Mapping) and isinstance(part.get(key), str):
+            found.append(((table, key), part[key]))
+    return [(at, name) for at, name in found if isinstance(name, str)]
 
 
 def _text(path: Path) -> str:
@@ -202,7 +245,8 @@ def _explain(
             "garden": "add [garden] with a name",
             "site": "add [site] with latitude and longitude",
         }
-        message, hint, line = f"{label} is missing", needed.get(key, f"add {key} = ..."), line or 1
+        message, hint = f"{label} is missing", needed.get(key, f"add {key} = ...")
+        line = line or (1 if places else None)
     elif kind == "extra_forbidden":
         near = get_close_matches(key, _known_keys(at), n=2)
         message = f"{label}: unknown key '{key}'"

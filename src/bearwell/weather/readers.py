@@ -9,9 +9,9 @@ from bearwell.weather import archive
 from bearwell.weather.joining import merge
 from bearwell.weather.quality import assemble
 from bearwell.weather.series import DailySeries
-from bearwell.weather.text import Findings, read_bytes, read_text
+from bearwell.weather.text import Findings, read_bytes, read_text, whole
 
-__all__ = ["merge", "read_daily"]
+__all__ = ["merge", "read_daily", "read_daily_content"]
 
 # Words near the beginning of layouts that are no plain table of days.
 _SPECIAL = ("LOCATION,", "-BEGIN HEADER-", "REPORT_TYPE", "utc_offset_seconds")
@@ -39,7 +39,24 @@ def read_daily(
         from bearwell.weather.grids import read_grid
 
         return read_grid(Path(path), findings, place)
-    raw = read_bytes(Path(path), findings)
+    return _daily(read_bytes(Path(path), findings), station, place, findings)
+
+
+def read_daily_content(
+    name: str,
+    content: bytes,
+    *,
+    station: str | None = None,
+    place: tuple[float, float] | None = None,
+) -> DailySeries:
+    """Read daily weather from the content of a file that is kept elsewhere; as :func:`read_daily`."""
+    findings = Findings(name)
+    return _daily(whole(content, findings), station, place, findings)
+
+
+def _daily(
+    raw: bytes, station: str | None, place: tuple[float, float] | None, findings: Findings
+) -> DailySeries:
     if raw.startswith(_GRIDS):
         from bearwell.weather.grids import read_grid
 

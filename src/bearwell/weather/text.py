@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import io
 import zlib
 from collections.abc import Iterable
 from pathlib import Path
@@ -121,8 +122,13 @@ def read_bytes(path: Path, findings: Findings) -> bytes:
     except OSError as problem:
         reason = problem.strerror or "it cannot be opened"
         raise BadInput(f"cannot read {findings.where}: {reason.lower()}") from None
+    return whole(raw, findings)
+
+
+def whole(raw: bytes, findings: Findings) -> bytes:
+    """A content unpacked where it was gzipped; raises BadFile when it is empty, too large, or damaged."""
     if raw.startswith(b"\x1f\x8b"):
-        raw = _unzipped(path, findings)
+        raw = _unzipped(raw, findings)
     if len(raw) > _LARGEST:
         findings.refuse("the file is too large for one station", "cut it to one station")
     if not raw.strip():
@@ -153,9 +159,9 @@ def read_text(raw: bytes, findings: Findings) -> str:
     return text
 
 
-def _unzipped(path: Path, findings: Findings) -> bytes:
+def _unzipped(raw: bytes, findings: Findings) -> bytes:
     try:
-        with gzip.open(path) as packed:
+        with gzip.open(io.BytesIO(raw)) as packed:
             return packed.read(_LARGEST + 1)
     except (OSError, EOFError, zlib.error):
         findings.refuse("the gzip archive is damaged", "download it again")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import AsyncIterator, Callable, Collection, Sequence
+from contextlib import asynccontextmanager
 from datetime import date
 from ipaddress import ip_address
 from pathlib import Path
@@ -15,6 +16,7 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
+from bearwell.api import is_store, open_store
 from bearwell.errors import BadInput
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.render import STATIC
@@ -42,7 +44,7 @@ class _Static(StaticFiles):
 
 
 def create_app(
-    garden: Path,
+    garden: str | Path,
     *,
     weather: Sequence[Path] = (),
     today: Callable[[], date] | None = None,
@@ -50,13 +52,26 @@ def create_app(
     hosts: Collection[str] = LOOPBACK,
     by_address: bool = False,
 ) -> FastAPI:
-    """The application for one garden file.
+    """The application for one garden file, or for the store in a data folder or at a database address.
 
     ``today`` stands in for the clock at the site. ``hosts`` are the names it answers to; ``by_address``
     lets it answer to any bare address too. ``read_only`` refuses every request that sends something.
     """
-    app = FastAPI(title="bearwell", docs_url=None, redoc_url=None, openapi_url=None)
-    keeper = Keeper(Path(garden), [Path(one) for one in weather], today)
+    # A name given as a text may be an address; a garden file is a path all the same when it is none.
+    store = open_store(garden, read_only=read_only) if is_store(garden) else None
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        if store is not None:
+            store.close()
+
+    app = FastAPI(
+        title="bearwell", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan
+    )
+    path = Path(garden) if store is None else store.path
+    app.state.place = str(path) if store is None else store.where
+    keeper = Keeper(path, [Path(one) for one in weather], today, store)
     app.mount("/static", _Static(directory=STATIC), name="static")
     for add in (
         garden_routes,
@@ -77,7 +92,7 @@ def create_app(
 
 
 def serve(
-    garden: Path,
+    garden: str | Path,
     host: str = "127.0.0.1",
     port: int = 8321,
     weather: Sequence[Path] = (),
@@ -92,7 +107,7 @@ def serve(
     names = LOOPBACK if near else (*LOOPBACK, host, gethostname(), f"{gethostname()}.local")
     app = create_app(garden, weather=weather, read_only=read_only, hosts=names, by_address=not near)
     print(
-        f"bearwell serves {garden} on http://{_written(host)}:{port}/ (stop with Ctrl+C)",
+        f"bearwell serves {app.state.place} on http://{_written(host)}:{port}/ (stop with Ctrl+C)",
         flush=True,
     )
     if not near:

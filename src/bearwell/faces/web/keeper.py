@@ -6,12 +6,15 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from threading import Lock
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from bearwell.api import LoadedGarden, open_garden
 from bearwell.errors import BadFile, BearwellError, Problem
-from bearwell.faces.clock import bare, today_in, zone_of
+from bearwell.faces.clock import bare, today_in, zone_at, zone_of
+
+if TYPE_CHECKING:
+    from bearwell.api import Store
 
 Stamp = tuple[int, int] | None
 
@@ -25,12 +28,17 @@ class Spoiled(Exception):
 
 
 class Keeper:
-    """One garden file with its weather, as of now."""
+    """One garden with its weather, as of now: from a garden file, or from the store when it is given one."""
 
     def __init__(
-        self, path: Path, weather: Sequence[Path] = (), today: Callable[[], date] | None = None
+        self,
+        path: Path,
+        weather: Sequence[Path] = (),
+        today: Callable[[], date] | None = None,
+        store: Store | None = None,
     ) -> None:
         self.path = path
+        self.store = store
         self.weather = tuple(weather)
         self._today = today
         self._zone: ZoneInfo | None = None
@@ -42,15 +50,21 @@ class Keeper:
     def garden(self) -> LoadedGarden:
         """The garden as its files stand today; raises Spoiled when it cannot be read."""
         with self._lock:
-            state = self._now()
-            if self._garden is None or state != self._state:
-                self._peek()
-                self._state = self._now()
-                self._garden = self._open()
-            kept = self._garden
+            try:
+                kept = self._current()
+            except BearwellError as error:  # the store cannot be reached
+                raise Spoiled([Problem(str(self.path), error.message, error.hint)]) from None
         if isinstance(kept, Spoiled):
             raise Spoiled(kept.problems)
         return kept
+
+    def _current(self) -> LoadedGarden | Spoiled:
+        state = self._now()
+        if self._garden is None or state != self._state:
+            self._peek()
+            self._state = self._now()
+            self._garden = self._open()
+        return self._garden
 
     def today(self) -> date:
         """The date at the site."""
@@ -59,11 +73,12 @@ class Keeper:
         return today_in(self._zone)
 
     def _now(self) -> tuple[object, ...]:
-        return self.today(), *(_stamp(file) for file in self._watched)
+        mark = self.store.mark() if self.store else None
+        return self.today(), mark, *(_stamp(file) for file in self._watched)
 
     def _open(self) -> LoadedGarden | Spoiled:
         try:
-            return open_garden(self.path, self.today(), self.weather)
+            return open_garden(self.store or self.path, self.today(), self.weather)
         except BadFile as error:
             return Spoiled(error.problems)
         except BearwellError as error:
@@ -71,6 +86,9 @@ class Keeper:
 
     def _peek(self) -> None:
         """What to watch and whose clock to use, from the bare file, so that a bad one is watched too."""
+        if self.store is not None:
+            self._zone, self._watched = zone_at(self.store), self.weather
+            return
         raw = bare(self.path)
         self._zone = zone_of(raw)
         daily = _table(raw, "weather").get("daily", [])

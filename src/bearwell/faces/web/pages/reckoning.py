@@ -83,7 +83,7 @@ def files_of(opened: LoadedGarden | None) -> dict[str, Path]:
     """The weather files of the garden by name: the only files a form may choose."""
     if opened is None:
         return {}
-    return {name: opened.path.parent / name for name in opened.garden.weather.daily}
+    return dict(opened.weather_files)
 
 
 def answer(reckoner: Reckoner, typed: Given, files: Mapping[str, Path]) -> Outcome:

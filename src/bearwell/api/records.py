@@ -1,0 +1,508 @@
+"""Use cases of the grower's own records: what was done, seen, picked, measured or decided, and undoing it.
+
+Every record takes a :class:`Stamp` (an id made where the record is made, the time, and who) and ``today``,
+the date at the site. Measures are typed as in a garden file, with their unit. What would make the garden
+wrong is refused with its reason and nothing is kept; what is doubtful is kept and told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from bearwell.api.gardens import LoadedGarden, open_garden
+from bearwell.errors import BadInput, Problem
+from bearwell.garden.model import EVENTS, JOBS
+from bearwell.knowledge import knowledge
+from bearwell.plan.advice import Advice
+from bearwell.store import entries as say
+from bearwell.store.entries import ADVICE, Draft, Stamp
+from bearwell.store.files import picture_kind
+from bearwell.store.fold import Folded, Photo
+from bearwell.store.places import is_store, is_url, user_folder
+
+if TYPE_CHECKING:
+    from bearwell.store.backup import BackedUp, Restored
+    from bearwell.store.exchange import Exported
+    from bearwell.store.keeping import Recorded, Store, Told
+
+TREE: Final = "tree"
+SITE: Final = "site"
+BAG: Final = "product"
+LONGEST_NOTE: Final = 2000  # letters
+_MEASURES: Final = ("height", "spread", "skirt", "trunk_girth", "shoot_growth")
+
+
+def open_store(where: str | Path, *, read_only: bool = False, create: bool = False) -> Store:
+    """Open the store in a data folder or at a database address; see :mod:`bearwell.store.keeping`.
+
+    A store in an older form is backed up and brought to the newest; one from a newer bearwell is refused
+    untouched. ``create`` begins a new one where there is none.
+    """
+    from bearwell.store.keeping import open_store as opened
+
+    return opened(where, read_only=read_only, create=create)
+
+
+# ---------------------------------------------------------------- recording
+
+
+def record_done(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    *,
+    tree: str,
+    job: str,
+    day: date,
+    product: str | None = None,
+    amount: str | None = None,
+    look: str | None = None,
+    note: str = "",
+    advice: Advice | None = None,
+) -> Recorded:
+    """Record work done on a tree; a dose leaves its bag, and ``advice`` that it carried out is closed.
+
+    Done otherwise than advised it closes the advice all the same: the plan goes on from what was done.
+    """
+    _past(day, today, "work")
+    _one_of(job, JOBS, "job")
+    row = _said(date=day, job=job, product=product, amount=amount, look=look, note=_note(note))
+    drafts = [Draft(TREE, tree, say.RECORD, row, "done", day)]
+    if advice is not None:
+        drafts.append(_decision(say.CLOSE, advice, day))
+    return _record(store, stamp, today, TREE, tree, drafts)
+
+
+def record_as_advised(
+    store: Store, stamp: Stamp, today: date, *, advice: Advice, day: date, note: str = ""
+) -> Recorded:
+    """Record an advice as carried out just as it was given: its doses leave their bags, and it is closed."""
+    _past(day, today, "work")
+    rows = [
+        _said(date=day, job=advice.kind, note=_note(note), **given) for given in _advised(advice)
+    ]
+    drafts = [Draft(TREE, advice.tree, say.RECORD, row, "done", day) for row in rows]
+    return _record(
+        store, stamp, today, TREE, advice.tree, [*drafts, _decision(say.CLOSE, advice, day)]
+    )
+
+
+def _advised(advice: Advice) -> list[dict[str, Any]]:
+    """What a record of an advice says beside its day and job."""
+    doses = advice.details.get("doses")
+    if advice.kind == "feed" and doses:
+        return [{"product": one["product"], "amount": f"{one['g']:g} g"} for one in doses]
+    if advice.kind == "water" and advice.quantity is not None and advice.quantity.unit == "L":
+        return [{"amount": f"{advice.quantity.value:.4g} L"}]
+    if advice.kind == "inspect" and "inspection" in advice.details:
+        return [{"look": advice.details["inspection"]}]
+    return [{}]
+
+
+def record_seen(
+    store: Store, stamp: Stamp, today: date, *, tree: str, event: str, day: date
+) -> Recorded:
+    """Record a stage seen on a tree, such as full bloom."""
+    _past(day, today, "what was seen")
+    _one_of(event, EVENTS, "event")
+    row = {"event": event, "date": day}
+    return _record(
+        store, stamp, today, TREE, tree, [Draft(TREE, tree, say.RECORD, row, "observed", day)]
+    )
+
+
+def record_harvest(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    *,
+    tree: str,
+    day: date,
+    mass: str,
+    fruit: int | None = None,
+    year: int | None = None,
+    whole: bool = False,
+) -> Recorded:
+    """Record a picking: it is added to that year's crop, or with ``whole`` is that year's crop.
+
+    ``year`` is the year the crop counts for, by default that of the day.
+    """
+    _past(day, today, "a picking")
+    counts = day.year if year is None else year
+    row = _said(year=counts, mass=mass, fruit=fruit)
+
+    def decide(folded: Folded) -> Iterator[Draft]:
+        for known in folded.tables[TREE, tree].lists().get("harvests", []) if whole else ():
+            if str(known.values.get("year")) == str(counts):
+                for each in known.ids:
+                    yield Draft(TREE, tree, say.STRIKE, {}, "harvests", replaces=each)
+        yield Draft(TREE, tree, say.RECORD, row, "harvests", day)
+
+    return _record(store, stamp, today, TREE, tree, decide)
+
+
+def record_count(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    *,
+    tree: str,
+    day: date,
+    fruit: int | None = None,
+    paths: Sequence[tuple[float, int]] = (),
+) -> Recorded:
+    """Record a fruit count: of the whole tree, or by branch paths as (probability, fruit)."""
+    _past(day, today, "a count")
+    row = _said(date=day, fruit=fruit)
+    if paths:
+        row["paths"] = [{"probability": chance, "fruit": found} for chance, found in paths]
+    return _record(
+        store, stamp, today, TREE, tree, [Draft(TREE, tree, say.RECORD, row, "counts", day)]
+    )
+
+
+def record_measure(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    *,
+    tree: str,
+    day: date,
+    measures: Mapping[str, str | Sequence[str]],
+) -> Recorded:
+    """Record measures of a tree: height, spread, skirt, trunk_girth, shoot_growth.
+
+    The latest by its own date holds, whenever it was written down; the older ones stay in the history.
+    """
+    _past(day, today, "a measure")
+    if not measures:
+        raise BadInput("nothing was measured", f"one of {', '.join(_MEASURES)}")
+    for key in measures:
+        _one_of(key, _MEASURES, "measure")
+    stated = {
+        key: value if isinstance(value, str) else list(value) for key, value in measures.items()
+    }
+    return record_state(store, stamp, today, subject=TREE, named=tree, values=stated, day=day)
+
+
+def record_leaf_test(
+    store: Store, stamp: Stamp, today: date, *, tree: str, day: date, values: Mapping[str, Any]
+) -> Recorded:
+    """Record a laboratory's analysis of leaves, such as ``{"n": "2.4 %", "zn": "18 ppm"}``."""
+    _past(day, today, "a leaf test")
+    row = {"date": day, **values}
+    return record_row(store, stamp, today, subject=TREE, named=tree, key="leaf_tests", row=row)
+
+
+def record_soil_test(
+    store: Store, stamp: Stamp, today: date, *, day: date, values: Mapping[str, Any]
+) -> Recorded:
+    """Record a laboratory's report on the soil; the latest by its date holds."""
+    _past(day, today, "a soil test")
+    stated = {"soil_test": dict(values)}
+    return record_state(store, stamp, today, subject=SITE, named="", values=stated, day=day)
+
+
+def record_stock(
+    store: Store, stamp: Stamp, today: date, *, product: str, on_hand: str, day: date
+) -> Recorded:
+    """Record what a bag weighs: doses recorded for days before it count no more, later ones are taken off."""
+    _past(day, today, "a weight")
+    stated = {"on_hand": on_hand}
+    return record_state(store, stamp, today, subject=BAG, named=product, values=stated, day=day)
+
+
+def record_state(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    *,
+    subject: str,
+    named: str,
+    values: Mapping[str, Any],
+    day: date | None = None,
+) -> Recorded:
+    """State keys of a tree, bag, shelter or table of the garden file anew, whatever keys it has.
+
+    With a day an older statement written down later does not replace a newer one.
+    """
+    if "id" in values:
+        raise BadInput("an id stays what it is", "describe a new one, and let the old one go")
+    return _record(
+        store, stamp, today, subject, named, [Draft(subject, named, say.STATE, values, "", day)]
+    )
+
+
+def record_row(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    *,
+    subject: str,
+    named: str,
+    key: str,
+    row: Mapping[str, Any],
+    day: date | None = None,
+) -> Recorded:
+    """Add a row to a list of a tree, bag or table of the garden file, whatever list it is.
+
+    For a list at the head of the file the subject is "." and ``named`` is empty.
+    """
+    dated = row.get("date") if day is None else day
+    at = dated if isinstance(dated, date) else None
+    drafts = [Draft(subject, named, say.RECORD, dict(row), key, at)]
+    return _record(store, stamp, today, subject, named, drafts)
+
+
+def record_new(
+    store: Store, stamp: Stamp, today: date, *, subject: str, table: Mapping[str, Any]
+) -> Recorded:
+    """Record a new tree, product or shelter (the ``subject``) as a file describes it."""
+    from bearwell.store.parts import taken_apart
+
+    named = table.get("id")
+    if not isinstance(named, str) or not named:
+        raise BadInput(f"a new {subject} needs an id", "letters, digits, - _ and . only")
+
+    def decide(folded: Folded) -> Iterable[Draft]:
+        if (subject, named) in folded.tables:
+            raise BadInput(f"{subject} '{named}' is there already", "choose another id")
+        return taken_apart({subject: [dict(table)]})
+
+    return store.record_from(stamp, decide, knowledge(), today)
+
+
+def record_gone(
+    store: Store, stamp: Stamp, today: date, *, subject: str, named: str, day: date, reason: str
+) -> Recorded:
+    """Record that a tree, bag or shelter is no longer there; its records stay in the history."""
+    _past(day, today, "a loss")
+    drafts = [Draft(subject, named, say.REMOVE, {"reason": _note(reason)}, "", day)]
+    return _record(store, stamp, today, subject, named, drafts)
+
+
+def record_photo(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    *,
+    subject: str,
+    named: str,
+    day: date,
+    name: str,
+    content: bytes,
+    note: str = "",
+) -> Recorded:
+    """Keep a photo of a tree or of the site; refused when it is empty, too large or no photo."""
+    _past(day, today, "a photo")
+    media = picture_kind(content, name)
+    said = {
+        "sha256": store.database.files.put(content),
+        "size": len(content),
+        "media": media,
+        "name": name[:200],
+        "note": _note(note),
+    }
+    return _record(
+        store, stamp, today, subject, named, [Draft(subject, named, say.PHOTO, said, "", day)]
+    )
+
+
+def photos(store: Store, subject: str = "", named: str = "") -> list[Photo]:
+    """The photos that are kept, of everything or of one tree."""
+    return [
+        one
+        for one in store.folded().photos
+        if (not subject or one.subject == subject) and (not named or one.named == named)
+    ]
+
+
+def photo_content(store: Store, photo: Photo) -> bytes:
+    """A photo itself."""
+    return store.database.files.get(photo.sha256)
+
+
+# ---------------------------------------------------------------- deciding
+
+
+def find_advice(opened: LoadedGarden, advice_id: str) -> Advice:
+    """An advice of the coming year by its id; BadInput when the plan has none of this id."""
+    named = advice_id.split("/", 1)[0]
+    tree = opened.garden.tree(named)
+    for one in opened.advice(tree):
+        if one.id == advice_id:
+            return one
+    raise BadInput(
+        f"no advice '{advice_id}' in the plan for {opened.today}",
+        "bearwell worklist --json lists the ids; the plan may have moved",
+    )
+
+
+def record_skip(
+    store: Store, stamp: Stamp, today: date, *, advice: Advice, reason: str
+) -> Recorded:
+    """Leave an advice undone this time: it is listed as held back with your reason."""
+    if not reason.strip():
+        raise BadInput("a reason is needed to leave work undone", 'such as "no fruit this year"')
+    drafts = [_decision(say.SKIP, advice, today, reason=_note(reason))]
+    return _record(store, stamp, today, TREE, advice.tree, drafts)
+
+
+def record_postpone(
+    store: Store, stamp: Stamp, today: date, *, advice: Advice, until: date, reason: str = ""
+) -> Recorded:
+    """Put an advice off to another day within its days; the plan says so."""
+    window = advice.window
+    if not window.earliest <= until <= window.latest:
+        raise BadInput(
+            f"{until} lies outside the days of this work",
+            f"from {window.earliest} to {window.latest}; skip it to leave it undone",
+        )
+    drafts = [_decision(say.POSTPONE, advice, today, reason=_note(reason), until=until)]
+    return _record(store, stamp, today, TREE, advice.tree, drafts)
+
+
+def undo(store: Store, stamp: Stamp, today: date, *, record: str) -> Recorded:
+    """Undo what was recorded in one go, by its id or the beginning of it; an undo can be undone too."""
+    return store.undo(stamp, store.action(record), knowledge(), today)
+
+
+def history(store: Store, tree: str = "") -> list[Told]:
+    """Everything that was recorded, or all about one tree, newest first, undone entries too."""
+    return store.history(TREE, tree) if tree else store.history()
+
+
+# ---------------------------------------------------------------- moving
+
+
+def import_garden(
+    store: Store, stamp: Stamp, today: date, *, path: Path, update: bool = False
+) -> Recorded:
+    """Take a garden file with its weather and own kinds into the store; ``update`` records what has changed.
+
+    A file with any error is refused with all of them, and the store stays as it is.
+    """
+    from bearwell.store.exchange import read_parcel, take_in
+
+    opened = open_garden(path, today)
+    parcel = read_parcel(path)
+    done = take_in(store, stamp, parcel, knowledge(), today, update=update)
+    notes = [
+        Problem(
+            str(path),
+            f"weather file {name} lies outside the garden's folder and is kept as {inside}",
+            severity="note",
+        )
+        for name, inside in parcel.renamed
+    ]
+    told = dict.fromkeys([*notes, *opened.problems])
+    return type(done)(done.id, done.repeated, tuple(told))
+
+
+def import_weather(store: Store, stamp: Stamp, today: date, *, path: Path) -> Recorded:
+    """Keep a daily weather file in the store and read it from now on, in place of one of the same name."""
+    from bearwell.store.exchange import keep_weather
+    from bearwell.weather.readers import read_daily
+
+    series = read_daily(path)
+    done = keep_weather(store, stamp, path.name, path.read_bytes(), knowledge(), today)
+    return type(done)(done.id, done.repeated, (*done.problems, *series.problems))
+
+
+def export_garden(store: Store, out: Path) -> Exported:
+    """Write everything into a new folder: garden file, weather, own kinds, photos, all records."""
+    from bearwell.store.exchange import export
+
+    return export(store, out)
+
+
+def back_up(store: Store, target: Path) -> BackedUp:
+    """Write everything the store holds, undone entries too, into one file."""
+    from bearwell.store.backup import back_up as write
+
+    return write(store.database, target)
+
+
+def restore(backup: Path, where: str | Path, *, replace: bool = False) -> Restored:
+    """Bring a backup into an empty store; with ``replace`` in place of what is there, backed up first."""
+    from bearwell.store.backup import read_backup
+    from bearwell.store.backup import restore as bring_back
+
+    found = read_backup(backup)
+    with open_store(where, create=True) as store:
+        return bring_back(store.database, found, store.folder, replace=replace)
+
+
+# ---------------------------------------------------------------- helpers
+
+
+def _record(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    subject: str,
+    named: str,
+    drafts: Sequence[Draft] | Any,
+) -> Recorded:
+    """Record something about what is there; nothing else is looked at where one tree is enough."""
+
+    def decide(folded: Folded) -> Iterable[Draft]:
+        if named and (subject, named) not in folded.tables:
+            known = sorted(name for kind, name in store.folded().tables if kind == subject)
+            shown = ", ".join(known[:40]) + (" ..." if len(known) > 40 else "")
+            raise BadInput(
+                f"no {subject} '{named}' in this garden", f"there are: {shown}" if known else ""
+            )
+        found: Iterable[Draft] = drafts(folded) if callable(drafts) else drafts
+        return found
+
+    alone = [named] if subject == TREE else []
+    return store.record_from(stamp, decide, knowledge(), today, trees=alone)
+
+
+def _decision(
+    kind: str, advice: Advice, day: date, reason: str = "", until: date | None = None
+) -> Draft:
+    window = advice.window
+    said = {
+        "earliest": window.earliest,
+        "best": window.best,
+        "latest": window.latest,
+        "reason": reason,
+    }
+    if until is not None:
+        said["until"] = until
+    return Draft(ADVICE, advice.id, kind, said, "", day)
+
+
+def _said(**values: Any) -> dict[str, Any]:
+    """What was given of a row."""
+    return {key: value for key, value in values.items() if value is not None and value != ""}
+
+
+def _note(text: str) -> str:
+    if len(text) > LONGEST_NOTE:
+        raise BadInput(f"the note has {len(text)} letters", f"{LONGEST_NOTE} at most")
+    return text.strip()
+
+
+def _past(day: date, today: date, what: str) -> None:
+    if day > today:
+        raise BadInput(f"{what} on {day} lies after today, {today}", "check the date")
+
+
+def _one_of(given: str, known: Sequence[str], what: str) -> None:
+    if given not in known:
+        raise BadInput(f"'{given}' is not a known {what}", f"one of {', '.join(known)}")
+
+
+__all__ = [
+    "Photo", "Stamp", "back_up", "export_garden", "find_advice", "history", "import_garden", "import_weather",
+    "is_store", "is_url", "open_store", "photo_content", "photos", "record_as_advised", "record_count",
+    "record_done", "record_gone", "record_harvest", "record_leaf_test", "record_measure", "record_new",
+    "record_photo", "record_postpone", "record_row", "record_seen", "record_skip", "record_soil_test",
+    "record_state", "record_stock", "restore", "undo", "user_folder",
+]  # fmt: skip
