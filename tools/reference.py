@@ -23,7 +23,7 @@ from pydantic.fields import FieldInfo
 from bearwell import quantities
 from bearwell.api import knowledge, reckoners
 from bearwell.faces.cli import cli
-from bearwell.garden import counts, model, pruning
+from bearwell.garden import cold, counts, model, pruning
 from bearwell.garden import water as watering
 from bearwell.knowledge import Fact, Knowledge, Species
 
@@ -243,6 +243,9 @@ TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
     ("`[weather.normals]`", "", model.Normals),
     ("`[feeding]`", "", model.Feeding),
     ("`[pruning]`", "", pruning.Pruning),
+    ("`[cold]`", "", cold.Cold),
+    ("`nights = [ { ... } ]`", "in `[cold]`", cold.Night),
+    ("`evenings = [ { ... } ]`", "in `[cold]`", cold.Evening),
     ("`[[no_feeding]]`", "repeated for each rule", model.NoFeeding),
     ("`[watering]`", "", watering.Watering),
     ("`[[no_watering]]`", "repeated for each rule", watering.NoWatering),

@@ -3,6 +3,7 @@
 Faces call this module and nothing deeper.
 """
 
+from bearwell.api.cold import NightAhead, evening_reading, tonight, winter
 from bearwell.api.crops import (
     Counted,
     CropYear,
@@ -54,16 +55,20 @@ from bearwell.api.reckoning import (
 from bearwell.api.watering import WaterDay, tree_watering, water_days
 from bearwell.api.weather import Fetched, Learned, fetch_weather
 from bearwell.api.weather_record import STATES, Record, YearOfRecord, weather_record
-from bearwell.garden import Count, Product, Tree
+from bearwell.garden import Count, Evening, Night, Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
 from bearwell.plan.bearing import POLICIES, LongView
 from bearwell.plan.blend import explain
+from bearwell.plan.cold import Harm
 from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
+from bearwell.plan.nights import SORTS
+from bearwell.plan.outlook import Hazard, Outlook, TreeOutlook
 from bearwell.plan.schedule import Placed
 from bearwell.plan.shelf import CUP_PARTS, TreeShelf, in_measures
+from bearwell.plan.tonight import Tonight, TreeTonight
 from bearwell.plan.water import deep as watered_deep
 from bearwell.plan.water import how_much, reasons, tidy
 from bearwell.plan.water import notes as watering_notes
@@ -73,34 +78,47 @@ from bearwell.plan.windows import FACTOR_WORDS, DayScores
 from bearwell.plan.worklist import Worklist, minutes_of, section_of
 from bearwell.reckon import Option
 from bearwell.season.cycle import Stage
+from bearwell.season.hardiness import HardeningSeason
 from bearwell.season.ledger import Ledger
+from bearwell.season.winters import Chance, FrostDate, Level, Winter
 
 __all__ = [
     "CUP_PARTS",
     "FACTOR_WORDS",
-    "STATES",
     "LATE_FROM",
     "LATE_TO",
     "NUTRIENT_NAMES",
+    "POLICIES",
+    "SORTS",
+    "STATES",
     "Advice",
     "Band",
-    "CutLine",
-    "DayScores",
-    "POLICIES",
+    "Chance",
     "Count",
     "Counted",
     "CropYear",
+    "CutLine",
+    "DayScores",
     "Diagnosis",
+    "Evening",
     "Fact",
     "FeedingYear",
-    "GardenWatering",
     "Fetched",
+    "FrostDate",
+    "GardenWatering",
+    "HardeningSeason",
+    "Harm",
+    "Hazard",
     "Knowledge",
     "Learned",
     "Ledger",
+    "Level",
     "LoadedGarden",
     "LongView",
+    "Night",
+    "NightAhead",
     "Option",
+    "Outlook",
     "Placed",
     "Product",
     "PruningYear",
@@ -113,27 +131,32 @@ __all__ = [
     "Sketch",
     "Species",
     "Stage",
+    "Tonight",
     "Tree",
+    "TreeOutlook",
     "TreeShelf",
+    "TreeTonight",
     "TreeWatering",
     "TreeYear",
     "WaterDay",
     "WaterRound",
     "Window",
+    "Winter",
     "Worklist",
+    "YearOfRecord",
+    "band_for",
     "branch_taken",
     "chance_of_walk",
-    "YearOfRecord",
     "check_garden",
     "count_constants",
     "counted",
     "crop_year",
     "diagnose",
+    "evening_reading",
     "explain",
-    "band_for",
-    "fetch_weather",
     "feeding_sheet",
     "feeding_year",
+    "fetch_weather",
     "find_reckoner",
     "gravest_first",
     "how_much",
@@ -151,13 +174,15 @@ __all__ = [
     "section_of",
     "shelf",
     "tidy",
+    "tonight",
     "tree_watering",
     "tree_year",
-    "width_share",
     "water_days",
     "watered_deep",
     "watering_notes",
     "weather_record",
+    "width_share",
+    "winter",
     "worklist",
     "would_mend",
     "write_demo",

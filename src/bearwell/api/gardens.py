@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -31,7 +32,10 @@ STALE_AFTER = 10
 
 @dataclass
 class LoadedGarden:
-    """A garden with its weather on one day. Everything derived is worked out once and kept."""
+    """A garden with its weather on one day. Everything derived is worked out once and kept.
+
+    ``kept`` holds what use cases beside this module have worked out, by name.
+    """
 
     path: Path
     garden: Garden
@@ -41,6 +45,7 @@ class LoadedGarden:
     nights: Learned | None = None
     _views: dict[str, View] = field(default_factory=dict, repr=False)
     _advice: dict[str, list[Advice]] = field(default_factory=dict, repr=False)
+    kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def today(self) -> date:
