@@ -18,6 +18,7 @@ from starlette.types import Scope
 from bearwell.errors import BadInput
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.render import STATIC
+from bearwell.faces.web.routes.cold import cold_routes
 from bearwell.faces.web.routes.crop import crop_routes
 from bearwell.faces.web.routes.feeding import feeding_routes
 from bearwell.faces.web.routes.garden import garden_routes
@@ -60,6 +61,7 @@ def create_app(
     app.mount("/static", _Static(directory=STATIC), name="static")
     for add in (
         garden_routes,
+        cold_routes,
         feeding_routes,
         pruning_routes,
         crop_routes,
