@@ -131,6 +131,7 @@ ELSEWHERE: dict[str, set[str]] = {
     "cropwater": {"evaporation_reduction_fao56", "evaporation_coefficient_fao56"},
     "sun": {"solar_declination_spencer"},
     "dualwater": {"dual_day_fao56"},  # what the balance, checked here, is made of
+    "risk": {"gumbel_refits_moments"},  # by its spread, in test_cold_laws.py
 }
 
 

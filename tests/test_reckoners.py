@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import shlex
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -272,15 +274,22 @@ def test_what_cannot_be_reckoned_is_refused_in_words(name: str, options: dict, m
 
 @pytest.mark.parametrize("name", sorted(RECKONERS))
 def test_the_example_of_every_reckoner_runs(name: str, tmp_path: Path):
-    import shlex
-
-    rows = ["date,tmin_c,tmax_c"] + [
-        f"{date(2023, 10, 1) + timedelta(days=n)},4.0,12.0" for n in range(600)
-    ]
-    (tmp_path / "weather.csv").write_text("\n".join(rows))
-    words = shlex.split(
-        RECKONERS[name].example.replace("weather.csv", str(tmp_path / "weather.csv"))
-    )
+    rows = ["date,tmin_c,tmax_c"]
+    for day in (date(2010, 7, 1) + timedelta(days=n) for n in range(5300)):
+        mean = 12.0 - 8.0 * math.cos(2 * math.pi * day.timetuple().tm_yday / 365.25)
+        rows.append(f"{day},{mean - 4 + day.year % 3:.1f},{mean + 6 + day.year % 3:.1f}")
+    texts = {
+        "weather.csv": "\n".join(rows),
+        "nights.csv": "t0,td,tmin\n3,-4,-3\n1,-9,-5\n0,-6,-6\n4,-6,-4\n5,2,-2\n",
+        "bloom.csv": "\n".join(
+            ["year,doy", *(f"{y},{115 - 4 * (y % 3)}" for y in range(2011, 2025))]
+        ),
+    }
+    example = RECKONERS[name].example
+    for file, text in texts.items():
+        (tmp_path / file).write_text(text + "\n")
+        example = example.replace(file, str(tmp_path / file))
+    words = shlex.split(example)
     typed: dict[str, list[str]] = {}
     while words:
         key, _, value = words.pop(0).removeprefix("--").partition("=")

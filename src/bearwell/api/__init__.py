@@ -5,6 +5,7 @@ Faces call this module and nothing deeper.
 
 from typing import TYPE_CHECKING
 
+from bearwell.api.cold import NightAhead, evening_reading, tonight, winter
 from bearwell.api.crops import (
     Counted,
     CropYear,
@@ -90,16 +91,20 @@ from bearwell.api.records import (
 from bearwell.api.watering import WaterDay, tree_watering, water_days
 from bearwell.api.weather import Fetched, Learned, fetch_weather
 from bearwell.api.weather_record import STATES, Record, YearOfRecord, weather_record
-from bearwell.garden import Count, Product, Tree
+from bearwell.garden import Count, Evening, Night, Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
 from bearwell.plan.bearing import POLICIES, LongView
 from bearwell.plan.blend import explain
+from bearwell.plan.cold import Harm
 from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
+from bearwell.plan.nights import SORTS
+from bearwell.plan.outlook import Hazard, Outlook, TreeOutlook
 from bearwell.plan.schedule import Placed
 from bearwell.plan.shelf import CUP_PARTS, TreeShelf, in_measures
+from bearwell.plan.tonight import Tonight, TreeTonight
 from bearwell.plan.water import deep as watered_deep
 from bearwell.plan.water import how_much, reasons, tidy
 from bearwell.plan.water import notes as watering_notes
@@ -109,7 +114,9 @@ from bearwell.plan.windows import FACTOR_WORDS, DayScores
 from bearwell.plan.worklist import Worklist, minutes_of, section_of
 from bearwell.reckon import Option
 from bearwell.season.cycle import Stage
+from bearwell.season.hardiness import HardeningSeason
 from bearwell.season.ledger import Ledger
+from bearwell.season.winters import Chance, FrostDate, Level, Winter
 
 if TYPE_CHECKING:  # loaded when a store is opened, not before
     from bearwell.store.backup import BackedUp as BackedUp
@@ -126,25 +133,36 @@ __all__ = [
     "LATE_TO",
     "NUTRIENT_NAMES",
     "POLICIES",
+    "SORTS",
     "STATES",
     "Advice",
     "Band",
+    "Chance",
     "Count",
     "Counted",
     "CropYear",
     "CutLine",
     "DayScores",
     "Diagnosis",
+    "Evening",
     "Fact",
     "FeedingYear",
     "Fetched",
+    "FrostDate",
     "GardenWatering",
+    "HardeningSeason",
+    "Harm",
+    "Hazard",
     "Knowledge",
     "Learned",
     "Ledger",
+    "Level",
     "LoadedGarden",
     "LongView",
+    "Night",
+    "NightAhead",
     "Option",
+    "Outlook",
     "Photo",
     "Placed",
     "Product",
@@ -159,13 +177,17 @@ __all__ = [
     "Species",
     "Stage",
     "Stamp",
+    "Tonight",
     "Tree",
+    "TreeOutlook",
     "TreeShelf",
+    "TreeTonight",
     "TreeWatering",
     "TreeYear",
     "WaterDay",
     "WaterRound",
     "Window",
+    "Winter",
     "Worklist",
     "YearOfRecord",
     "back_up",
@@ -177,6 +199,7 @@ __all__ = [
     "counted",
     "crop_year",
     "diagnose",
+    "evening_reading",
     "explain",
     "export_garden",
     "feeding_sheet",
@@ -225,6 +248,7 @@ __all__ = [
     "section_of",
     "shelf",
     "tidy",
+    "tonight",
     "tree_watering",
     "tree_year",
     "undo",
@@ -234,6 +258,7 @@ __all__ = [
     "watering_notes",
     "weather_record",
     "width_share",
+    "winter",
     "worklist",
     "would_mend",
     "write_demo",

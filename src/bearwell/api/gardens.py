@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -41,6 +41,7 @@ class LoadedGarden:
 
     ``weather_files`` are its own daily files by name, as far as they are files on this machine. From the
     store it comes with what was decided about advice.
+    ``kept`` holds what use cases beside this module have worked out, by name.
     """
 
     path: Path
@@ -54,6 +55,7 @@ class LoadedGarden:
     weather_files: Mapping[str, Path] = field(default_factory=dict, repr=False)
     _views: dict[str, View] = field(default_factory=dict, repr=False)
     _advice: dict[str, list[Advice]] = field(default_factory=dict, repr=False)
+    kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def today(self) -> date:

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from bearwell.demo.garden import HEAD, SHELF
 from bearwell.demo.trees import TREES, Kept, Work
-from bearwell.demo.weather import DAYS_AHEAD, invented_weather
+from bearwell.demo.weather import DAYS_AHEAD, frost_forecast, invented_weather
 from bearwell.errors import BadInput, BearwellError
 from bearwell.weather.series import DailySeries
 from bearwell.weather.writer import write_csv
@@ -62,7 +62,18 @@ def write_demo(folder: Path, today: date) -> Path:
 def demo_text(today: date) -> str:
     """The garden file for a day, without its checksum line."""
     trees = [_tree(tree, today) for tree in TREES]
-    return "\n".join([HEAD.replace("$TODAY", today.isoformat()), SHELF, *trees])
+    head = HEAD.replace("$TODAY", today.isoformat()).replace("$EVENING", _evening(today))
+    return "\n".join([head, SHELF, *trees])
+
+
+def _evening(today: date) -> str:
+    """This evening's reading, on the days whose forecast is frosty."""
+    if not frost_forecast(today):
+        return ""
+    return (
+        f'\nevenings = [{{ date = {today}, t0 = "4.2 degC", td = "-2.6 degC", wind = "0.6 m/s", '
+        'sky = "clear" }]'
+    )
 
 
 # ---------------------------------------------------------------------- ours, or somebody's work?

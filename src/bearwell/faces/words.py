@@ -60,6 +60,8 @@ _METRIC = {
     "MJ m-2 d-1": "MJ/m² a day",
     "L/h": "L an hour",
     "m s-1": "m/s",
+    "W m-2": "W/m²",
+    "W m-2 K-1": "W/m² a degree",
 }
 # What a grower used to US units reads instead: the unit to turn into, and how it is written.
 _US = {

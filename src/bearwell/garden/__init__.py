@@ -1,5 +1,6 @@
 """The garden as its grower knows it: frozen models and the garden file."""
 
+from bearwell.garden.cold import Cold, Evening, Night
 from bearwell.garden.counts import Count, Harvest, missing_years
 from bearwell.garden.file import load_garden
 from bearwell.garden.model import (
@@ -15,11 +16,14 @@ from bearwell.garden.model import (
 )
 
 __all__ = [
+    "Cold",
     "Container",
     "Count",
     "Done",
+    "Evening",
     "Garden",
     "Harvest",
+    "Night",
     "NoFeeding",
     "Observed",
     "Product",

@@ -51,6 +51,8 @@ class Checks:
         self._closed_days()
         for at, shelter in self._rows("shelter"):
             self._known("covers", shelter.get("cover"), (*at, "cover"))
+            self._measures(at, shelter)
+        self._evenings()
         if not isinstance(self.raw.get("tree", []), list):
             self._tell("trees are written as [[tree]]", "two brackets", ("tree",))
         elif not self.raw.get("tree"):
@@ -106,6 +108,30 @@ class Checks:
         for key in ("pack", "at_most"):
             if re.match(r"\s*0+(\.0*)?\s", str(product.get(key, ""))):
                 self._tell(f"{title}: {key} is nothing", "leave the line out", (*at, key))
+
+    def _measures(self, at: Place, shelter: Mapping[str, Any]) -> None:
+        """A note where heat cannot be worked out on the shelter's own measures."""
+        missing = [key for key in ("length", "width", "height") if key not in shelter]
+        if shelter.get("shape", "box") != "wall" and missing:
+            self._tell(
+                f"{self._title(at)}: no {', '.join(missing)}",
+                "heat is counted on a box just round each tree until they are given",
+                at,
+                "note",
+            )
+
+    def _evenings(self) -> None:
+        """Readings of evenings that have not been."""
+        cold = self.raw.get("cold")
+        for (_, number), row in self._rows("evenings", cold if isinstance(cold, dict) else {}):
+            day = read_date(row.get("date"))
+            if day is not None and day > self.today:
+                self._tell(
+                    f"evening of {day} lies after today, {self.today}",
+                    "it is left out until then",
+                    ("cold", "evenings", number),
+                    "warning",
+                )
 
     def _closed_days(self) -> None:
         """Rules that close every day of the year, or forbid nothing."""

@@ -15,10 +15,11 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from bearwell.errors import BadFile, BadInput, Problem
-from bearwell.garden import counts, model, values
+from bearwell.garden import cold, counts, model, values
 from bearwell.garden.checks import Checks, with_keys
 from bearwell.garden.lines import Place, line_map, line_of
 from bearwell.garden.model import Garden
+from bearwell.garden.nights import read_nights
 from bearwell.garden.pruning import CutMore, Pruning
 from bearwell.garden.sizes import doubtful_sizes
 from bearwell.garden.water import Drip, NoWatering, Watering
@@ -46,6 +47,9 @@ _TABLES: dict[str, type[values.Model]] = {
     "drip": Drip,
     "watering": Watering,
     "no_watering": NoWatering,
+    "cold": cold.Cold,
+    "nights": cold.Night,
+    "evenings": cold.Evening,
 }
 # Complaints of pydantic about the type of a value, in a grower's words.
 _WANTED = {
@@ -138,6 +142,9 @@ def read_garden(
     problems += Checks(name, places, raw, book, today).all()
     if garden is not None:
         problems += doubtful_sizes(name, garden, book, lambda *at: line_of(places, at))
+        line = line_of(places, ("cold", "nights"))
+        garden, complaints = _with_nights(garden, path, kept or {}, name, line)
+        problems += complaints
     problems = list(dict.fromkeys(problems))
     problems.sort(key=lambda problem: (problem.where != name, problem.line or 0))
     if garden is None or any(problem.severity == "error" for problem in problems):
@@ -159,6 +166,22 @@ def named_files(raw: Mapping[str, Any]) -> list[tuple[Place, str]]:
         if isinstance(part, Mapping) and isinstance(part.get(key), str):
             found.append(((table, key), part[key]))
     return [(at, name) for at, name in found if isinstance(name, str)]
+
+
+def _with_nights(
+    garden: Garden, path: Path, kept: Mapping[str, bytes], name: str, line: int | None
+) -> tuple[Garden, list[Problem]]:
+    """The garden with its record of nights read, where it names a file."""
+    named = garden.cold.nights
+    if not isinstance(named, str):
+        return garden, []
+    try:
+        nights = read_nights(path.parent / named, kept.get(named))
+    except BadFile as error:
+        return garden, error.problems
+    except BadInput as error:
+        return garden, [Problem(name, f"[cold] nights: {error.message}", error.hint, line)]
+    return garden.model_copy(update={"cold": garden.cold.model_copy(update={"nights": nights})}), []
 
 
 def _text(path: Path) -> str:

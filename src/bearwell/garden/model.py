@@ -17,6 +17,7 @@ from pydantic import (
 )
 
 from bearwell.errors import BadInput
+from bearwell.garden.cold import Cold
 from bearwell.garden.counts import Count, Harvest
 from bearwell.garden.pruning import CutMore, Pruning
 from bearwell.garden.values import (
@@ -336,6 +337,9 @@ class Shelter(Model):
     width: Structure | None = None
     height: Structure | None = None
     cover: str = "single polyethylene film"
+    air_changes: float | None = Field(default=None, ge=0, le=60)
+    heater: Annotated[float, measure("power")] | None = None
+    water: Annotated[float, measure("volume_of_water")] | None = None
 
 
 class Reading(Model):
@@ -479,6 +483,7 @@ class Garden(Model):
     feeding: Feeding = Feeding()
     pruning: Pruning = Pruning()
     watering: Watering = Watering()
+    cold: Cold = Cold()
     no_feeding: tuple[NoFeeding, ...] = ()
     no_watering: tuple[NoWatering, ...] = ()
     shelters: tuple[Shelter, ...] = Field(default=(), alias="shelter")

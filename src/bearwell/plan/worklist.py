@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from bearwell.errors import Problem
 from bearwell.plan.advice import Advice
-from bearwell.plan.cold import plan_cold
+from bearwell.plan.cold import plan_after_cold, plan_cold
 from bearwell.plan.correct import plan_corrections
 from bearwell.plan.feed import feed_advice
 from bearwell.plan.harvest import plan_harvest
@@ -23,6 +23,7 @@ from bearwell.reasons import phrase
 
 PLANNERS: dict[str, Callable[[View], list[Advice]]] = {
     "cold": plan_cold,
+    "after cold": plan_after_cold,
     "harvest": plan_harvest,
     "crop": plan_crop,
     "prune": plan_prune,

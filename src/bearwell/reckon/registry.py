@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import Any
 
 from bearwell.errors import BadInput
-from bearwell.reckon import crop, feeding, sky, tree, water
+from bearwell.reckon import cold, crop, feeding, sky, tree, water
 from bearwell.reckon.model import Reckoner, Reckoning
 
 # Those of feeding come last: they put wider forms of dose and removal in the place of the plain ones.
-_ROOMS = (sky, water, tree, crop, feeding)
+_ROOMS = (sky, water, cold, tree, crop, feeding)
 RECKONERS: dict[str, Reckoner] = {one.name: one for room in _ROOMS for one in room.RECKONERS}
 
 

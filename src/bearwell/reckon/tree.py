@@ -1,4 +1,4 @@
-"""Reckoners of the tree and the bag: dose, removal, canopy, freeze-risk."""
+"""Reckoners of the tree and the bag: dose, removal, canopy."""
 
 from __future__ import annotations
 
@@ -15,11 +15,10 @@ from bearwell.reckon.model import (
     Reckoner,
     choice,
     measured,
-    measures,
     percentage,
 )
 from bearwell.reckon.sky import cited
-from bearwell.science import canopy, nutrients, risk, shapes
+from bearwell.science import canopy, nutrients, shapes
 from bearwell.season.size import canopy_form
 
 
@@ -141,50 +140,6 @@ def _shape(text: str) -> str:
     return knowledge().item_key("shapes", text)
 
 
-def _freeze_risk(given: Mapping[str, Any]) -> Answer:
-    minima = given["minima"]
-    if len(minima) < 5:
-        raise BadInput(
-            f"{len(minima)} winters are too few for odds",
-            "the coldest night of five winters or more",
-        )
-    location, scale = risk.gumbel_minima_moments(minima)
-    results: dict[str, Any] = {
-        "location": round(float(location), 4),
-        "scale": round(float(scale), 4),
-    }
-    for years in (10, 20, 50):
-        results[f"t{years}_c"] = round(float(risk.gumbel_quantile(location, scale, years)), 2)
-    links = [
-        cited(
-            "Gumbel distribution of yearly minima, fitted by moments",
-            results["scale"],
-            "degC",
-            "common-practice",
-            "extreme values, type I",
-        ),
-        computed(
-            "With few winters the rare values are wide guesses; the coldest night counted is "
-            f"{min(minima):g} °C in {len(minima)} winters",
-            min(minima),
-            "degC",
-        ),
-    ]
-    results["probability"] = None
-    if given.get("below") is not None:
-        chance = float(risk.gumbel_probability(location, scale, given["below"]))
-        results["probability"] = round(chance, 4)
-        counted = sum(value <= given["below"] for value in minima) / len(minima)
-        links.append(
-            computed(
-                f"Counted: {100 * counted:.0f} % of the winters were as cold",
-                round(counted, 4),
-                "1",
-            )
-        )
-    return results, tuple(links), ()
-
-
 def _cautions(job: str) -> tuple[str, ...]:
     rows = knowledge().table("cautions").values()
     return tuple(row["text"].text for row in rows if row["job"].text == job and "when" not in row)
@@ -251,27 +206,5 @@ RECKONERS = (
             "after_spread_across_m",
         ),
         "--height 3 --spread 3 --remove 25",
-    ),
-    Reckoner(
-        "freeze-risk",
-        "Odds of hard nights from the coldest night of each winter.",
-        (
-            Option(
-                "minima",
-                measures("air_temperature"),
-                "degC",
-                "coldest night of each winter, commas between; a unit at the end stands for all",
-            ),
-            Option(
-                "below",
-                measured("air_temperature"),
-                "degC",
-                "temperature whose yearly chance is wanted",
-                required=False,
-            ),
-        ),
-        _freeze_risk,
-        ("location", "scale", "t10_c", "t20_c", "t50_c", "probability"),
-        "--minima=-2.1,-3.4,-1.0,-5.6,-4.2 --below=-4",
     ),
 )

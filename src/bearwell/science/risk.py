@@ -233,3 +233,121 @@ def risk_over_years(probability: float, years: float) -> float:
     if years < 0.0:
         raise BadInput("a number of years must not be negative")
     return float(1.0 - (1.0 - share_of_one(probability, "probability")) ** years)
+
+
+def gumbel_quantile_error_moments(scale: float, return_period: float, winters: int) -> float:
+    """Standard error of a minimum of a return period, for a Gumbel fitted by moments.
+
+    Parameters
+    ----------
+    scale : scale of the Gumbel distribution [K]
+    return_period : mean number of years between such winters, above 1 [yr]
+    winters : winters it was fitted to [count]
+
+    Returns
+    -------
+    standard error of the minimum [K]
+
+    Raises
+    ------
+    BadInput: when the scale is not above 0, the return period not above 1, or there are fewer than
+        three winters
+
+    Valid for
+    ---------
+    winters that do not depend on each other, in a climate that does not change; a large-sample
+    formula, a little narrow below twenty winters
+
+    Notes
+    -----
+    With s = scale pi/sqrt(6) and K = -(sqrt(6)/pi)(0.5772 + ln(-ln(1 - 1/R))):
+    s sqrt((1 + 1.1396 K + 1.1000 K^2)/n), where 1.1396 is the skewness of a Gumbel distribution and
+    1.1000 a quarter of its kurtosis less one.
+
+    References
+    ----------
+    definition, errors of a mean and a standard deviation carried through to the quantile
+    """
+    if return_period <= 1.0:
+        raise BadInput("a return period must be longer than one year")
+    if winters < 3:
+        raise BadInput(f"at least three winters are needed, not {winters}")
+    sigma = above_zero(scale, "scale") * math.pi / math.sqrt(6.0)
+    reduced = math.log(-math.log1p(-1.0 / return_period))
+    factor = -math.sqrt(6.0) / math.pi * (float(np.euler_gamma) + reduced)
+    return sigma * math.sqrt((1.0 + 1.1396 * factor + 1.1000 * factor**2) / winters)  # delta method
+
+
+def gumbel_refits_moments(
+    location: float, scale: float, winters: int, draws: int, seed: int
+) -> Floats:
+    """Gumbel fits to records drawn from a Gumbel distribution: how far a fit may be off.
+
+    Parameters
+    ----------
+    location : location of the Gumbel distribution of minima [degC]
+    scale : its scale [K]
+    winters : winters in each drawn record [count]
+    draws : how many records are drawn [count]
+    seed : seed of the draws, so that the same question has the same answer [count]
+
+    Returns
+    -------
+    location and scale of each fit, shape (draws, 2) [degC]
+
+    Raises
+    ------
+    BadInput: when the scale is not above 0 or there are fewer than three winters or one draw
+
+    Valid for
+    ---------
+    winters that do not depend on each other, in a climate that does not change
+
+    Notes
+    -----
+    Minima u + beta ln(-ln(1 - U)), U uniform; each record fitted as gumbel_minima_moments.
+
+    References
+    ----------
+    gumbel-1958, extreme value type I for minima, drawn and fitted again
+    """
+    if winters < 3 or draws < 1:
+        raise BadInput("at least three winters and one draw are needed")
+    spread = above_zero(scale, "scale")
+    chance = np.random.default_rng(seed).random((draws, winters))
+    drawn = location + spread * np.log(-np.log1p(-chance))
+    scales = np.std(drawn, axis=1, ddof=1) * math.sqrt(6.0) / math.pi  # Gumbel 1958, moments
+    return np.column_stack([np.mean(drawn, axis=1) + float(np.euler_gamma) * scales, scales])
+
+
+def hardiness_half_zone_usda(mean_yearly_minimum: float) -> int:
+    """Half-zone of winter hardiness from the mean of each year's lowest temperature.
+
+    Parameters
+    ----------
+    mean_yearly_minimum : mean of the lowest temperature of each year, best over 30 years [degC]
+
+    Returns
+    -------
+    half-zones above -60 degF, 0 for zone 1a, 1 for 1b, 2 for 2a and so on up to 25 for 13b [count]
+
+    Raises
+    ------
+    BadInput: when the mean is below -60 degF or not a number
+
+    Valid for
+    ---------
+    -60 to 70 degF; warmer places count as 13b
+
+    Notes
+    -----
+    floor((T + 60 degF)/5 degF): zones of 10 degF, halves of 5 degF.
+
+    References
+    ----------
+    usda-zones, mean annual extreme minimum, zones of 10 degF in halves of 5 degF
+    """
+    above = (mean_yearly_minimum * 9.0 / 5.0 + 32.0 + 60.0) / 5.0  # degF above -60 degF, in halves
+    if not above >= 0.0:
+        raise BadInput(f"{mean_yearly_minimum:g} degC is colder than any hardiness zone")
+    return min(math.floor(above + 1e-9), 25)

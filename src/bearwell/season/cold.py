@@ -1,62 +1,60 @@
-"""How much cold a tree stands today: its hardening, its organs, what is on it."""
+"""How much cold a tree stands today: its hardening, its organs, what is on it, and its shelter."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
-
-import numpy as np
 
 from bearwell.garden import Garden, Tree
 from bearwell.knowledge import Fact, Knowledge, Species
 from bearwell.reasons import Because, amount, computed, from_fact
+from bearwell.science.hardening import hardened_limit
+from bearwell.season.buds import Buds, buds_on
 from bearwell.season.cycle import Cycle
+from bearwell.season.hardiness import Hardness, hardness, wood_hardness
 from bearwell.season.site import SiteSeason
 
 
 @dataclass(frozen=True)
 class Limit:
-    """An organ and the air temperature outside at which it begins to be hurt [degC].
+    """An organ and the air temperature at the tree at which it begins to be hurt [degC].
 
-    ``stands`` tells the hours below it that do no harm yet, where that is known.
+    ``low`` to ``high`` is what the sources and the dates leave open. ``stands`` tells the hours below it
+    that do no harm yet, where that is known; ``buds`` the share killed, where stages were measured.
     """
 
     organ: str
     temperature: float
     because: tuple[Because, ...]
+    low: float
+    high: float
     stands: Fact | None = None
+    buds: Buds | None = None
 
 
-def hardening(site: SiteSeason, day: date, book: Knowledge) -> tuple[float, Because]:
-    """How hardened an evergreen is on a day, 0 to 1, from the weeks before it.
+def hardening(site: SiteSeason, day: date, book: Knowledge) -> Hardness:
+    """How hardened a tree is on a day, 0 to 1, from the weather since late summer."""
+    return hardness(site, day, book)
 
-    Cool days below the base build it, warm days undo it faster. Without weather it is taken as half.
-    """
-    days = int(book.constant("hardening days").number)
-    base = book.constant("hardening base")
-    loss = book.constant("hardening loss").number
-    full = book.constant("coolness that hardens fully").number
-    unknown = book.constant("hardening unknown")
-    if site.series is None:
-        return unknown.number, from_fact("No daily weather: hardening is taken as {value}", unknown)
-    first = max(site.series.start, day - _days(book, "hardening look back"))
-    if first >= min(day, site.series.end):
-        return unknown.number, from_fact(
-            "No recent weather: hardening is taken as {value}", unknown
-        )
-    recent = site.series.between(first, min(day, site.series.end))
-    state = 0.0
-    for mean in (recent.tmin + recent.tmax) / 2:
-        if not np.isfinite(mean):
-            continue
-        step = (base.number - mean) / base.number / days / full
-        state = min(max(state + (step if step > 0 else loss * step), 0.0), 1.0)
-    why = from_fact(
-        "Weeks below {value} harden an evergreen and warm days undo it quickly; it stands at {share} %",
-        base,
-        share=round(100 * state),
-    )
-    return state, why
+
+_Adder = Callable[..., None]
+
+
+@dataclass(frozen=True)
+class _Standing:
+    """One tree on one day, as its limits are worked out."""
+
+    tree: Tree
+    species: Species
+    cycle: Cycle
+    site: SiteSeason
+    book: Knowledge
+    day: date
+    hard: Hardness
+
+    def days(self, name: str) -> timedelta:
+        return timedelta(days=round(self.book.constant(name).number))
 
 
 def cold_limits(
@@ -71,78 +69,154 @@ def cold_limits(
 
     A tree told to keep no fruit yet has no flowers or fruit to protect.
     """
-    shift, why_shift = _shift(tree, species, book, day)
+    one = _Standing(tree, species, cycle, site, book, day, hardness(site, day, book))
+    shift, why_shift = cold_shift(tree, species, book, day)
     limits: list[Limit] = []
 
     def add(organ: str, fact: Fact, stands: Fact | None = None) -> None:
-        text = "{organ} of {kind} begin to be hurt at about {value}"
+        text = "{organ} of {kind}: hurt begins at about {value}"
         why = from_fact(text, fact, organ=organ.capitalize(), kind=species.name)
-        limits.append(_limit(organ, fact.number + shift, (why, *why_shift), stands))
+        ends = (fact.number + shift, fact.least + shift, fact.most + shift)
+        limits.append(_limit(organ, ends, (why, *why_shift), stands))
 
     if species.keeps_leaves:
-        at, why_leaves = _leaves(species, site, book, day)
-        limits.append(_limit("leaves", at + shift, (*why_leaves, *why_shift)))
+        limits.append(_between_ends("leaves", one, one.hard, shift, why_shift))
     if tree.years_here(day) >= species["fruitless_years"].number:
-        if _holds(cycle, "bloom start", "bloom end", day):
-            add("flowers", species["cold_flower"])
-        fruit = _fruit(species, cycle, book, day)
-        if fruit is not None:
-            add(fruit, species["cold_fruit"], species.get("cold_fruit_hours"))
-    if _flushes(species, cycle, book, day):
+        limits += _crop(one, add)
+    if _flushes(one):
         add("new growth", species["cold_flush"])
-    add("wood", species["cold_wood"])
+    limits.append(_wood(one, shift, why_shift))
     if tree.pot is not None:
-        alarm = book.constant(
-            "pot root alarm" if species.keeps_leaves else "pot root alarm of a dormant tree"
-        )
-        why = from_fact(
-            "Roots in a pot harden little; {value} is a precaution, no measured limit was found",
-            alarm,
-        )
-        limits.append(_limit("roots in the pot", alarm.number, (why,)))
+        limits.append(_roots(one))
     return sorted(limits, key=lambda limit: -limit.temperature)
 
 
 def _limit(
-    organ: str, at: float, because: tuple[Because, ...], stands: Fact | None = None
+    organ: str,
+    ends: tuple[float, float, float],
+    because: tuple[Because, ...],
+    stands: Fact | None = None,
+    buds: Buds | None = None,
 ) -> Limit:
-    """A limit whose chain ends in the figure that is used."""
+    """A limit whose chain ends in the figure that is used; ``ends`` are value, low and high [degC]."""
+    at, low, high = ends
     used = computed(
         "so {limit} for this tree today", round(at, 1), "degC", limit=amount(at, "degC")
     )
-    return Limit(organ, at, (*because, used), stands)
+    return Limit(organ, at, (*because, used), low, high, stands, buds)
 
 
-def _leaves(
-    species: Species, site: SiteSeason, book: Knowledge, day: date
-) -> tuple[float, tuple[Because, ...]]:
-    """What leaves stand today, between their tender and their hardened limit [degC]."""
-    state, why = hardening(site, day, book)
-    tender, hard = species["cold_leaf_tender"], species["cold_leaf_hardened"]
-    at = tender.number + state * (hard.number - tender.number)
-    return at, (
+def _crop(one: _Standing, add: _Adder) -> list[Limit]:
+    """Buds, flowers and fruit: by measured stages where there are any, else by bloom and crop alone."""
+    species = one.species
+    buds = None if species.keeps_leaves else buds_on(species, one.cycle, one.book, one.day)
+    found = []
+    if buds is not None:
+        found.append(_limit(buds.organ, (buds.t10, buds.low, buds.high), buds.because, buds=buds))
+    elif _holds(one.cycle, "bloom start", "bloom end", one.day):
+        add("flowers", species["cold_flower"])
+    fruit = _fruit(one)
+    if fruit is not None and (buds is None or fruit == "fruit"):
+        add(fruit, species["cold_fruit"], species.get("cold_fruit_hours"))
+    return found
+
+
+def _between_ends(
+    organ: str, one: _Standing, hard: Hardness, shift: float, why_shift: tuple[Because, ...]
+) -> Limit:
+    """What leaves stand today, between their tender and their hardened limit."""
+    species = one.species
+    tender, hardened = species["cold_leaf_tender"], species["cold_leaf_hardened"]
+    at, low, high = (
+        float(hardened_limit(max(a, b), b, hard.state)) + shift
+        for a, b in (
+            (tender.number, hardened.number),
+            (tender.least, hardened.least),
+            (tender.most, hardened.most),
+        )
+    )
+    because = (
         from_fact(
-            "Leaves of {kind} begin to be hurt at about {value} when soft",
+            "Leaves of {kind}: hurt begins at about {value} when soft",
             tender,
             kind=species.name,
         ),
-        from_fact("and at about {value} when fully hardened", hard),
-        why,
+        from_fact("and at about {value} when fully hardened", hardened),
+        *hard.because,
         computed(
             "{share} % of the way from one to the other is {limit}",
-            round(at, 1),
+            round(at - shift, 1),
             "degC",
-            share=round(100 * state),
-            limit=amount(at, "degC"),
+            share=round(100 * hard.state),
+            limit=amount(at - shift, "degC"),
         ),
+        *why_shift,
     )
+    return _limit(organ, (at, low, high), because)
 
 
-def _fruit(species: Species, cycle: Cycle, book: Knowledge, day: date) -> str | None:
+def _wood(one: _Standing, shift: float, why_shift: tuple[Because, ...]) -> Limit:
+    """What wood stands: an evergreen's in its range, a deciduous tree's from soft growth to full rest."""
+    fact = one.species["cold_wood"]
+    why = from_fact(
+        "{organ} of {kind}: hurt begins at about {value}",
+        fact,
+        organ="Wood",
+        kind=one.species.name,
+    )
+    if one.species.keeps_leaves:
+        at = float(hardened_limit(fact.most, fact.number, one.hard.state)) + shift
+        ends = (at, fact.least + shift, fact.most + shift)
+        soft_end = computed(
+            "Not hardened it counts as at the tender end of that range, {tender}; it stands at {share} %",
+            round(fact.most, 1),
+            "degC",
+            tender=amount(fact.most, "degC"),
+            share=round(100 * one.hard.state),
+        )
+        return _limit("wood", ends, (why, soft_end, *why_shift))
+    soft = one.species["cold_flush"]
+    hard = wood_hardness(one.hard, _ripened(one), one.book)
+    at, low, high = (
+        float(hardened_limit(soft.number, end, hard.state)) + shift
+        for end in (fact.number, fact.least, fact.most)
+    )
+    because = (
+        why,
+        from_fact("when it rests; soft, it stands no more than new growth does, {value}", soft),
+        *hard.because,
+        *why_shift,
+    )
+    return _limit("wood", (at, low, high), because)
+
+
+def _ripened(one: _Standing) -> float:
+    """How far the wood of a deciduous tree has ripened, from the end of its soft growth to leaf fall."""
+    leafing = [day for day in one.cycle.leafing if day <= one.day]
+    if not leafing:
+        return 1.0
+    grown = max(leafing) + one.days("soft growth lasts")
+    fall = one.cycle.fall_after(max(leafing))
+    return min(max((one.day - grown).days / max((fall - grown).days, 1), 0.0), 1.0)
+
+
+def _roots(one: _Standing) -> Limit:
+    alarm = one.book.constant(
+        "pot root alarm" if one.species.keeps_leaves else "pot root alarm of a dormant tree"
+    )
+    why = from_fact(
+        "Roots in a pot harden little; {value} is a precaution, no measured limit was found",
+        alarm,
+    )
+    return _limit("roots in the pot", (alarm.number, alarm.least, alarm.most), (why,))
+
+
+def _fruit(one: _Standing) -> str | None:
     """What its fruit is called on this day, or None while it carries none."""
-    if species.keeps_leaves and _crop_hangs(cycle, day, _days(book, "fruit hangs after bloom")):
+    cycle, day = one.cycle, one.day
+    if one.species.keeps_leaves and _crop_hangs(cycle, day, one.days("fruit hangs after bloom")):
         return "fruit"
-    if not _crop_hangs(cycle, day, _days(book, "young fruit after bloom")):
+    if not _crop_hangs(cycle, day, one.days("young fruit after bloom")):
         return None
     dropped = cycle.last_before("natural drop end", day)
     begun = cycle.last_before("full bloom", day)
@@ -150,9 +224,10 @@ def _fruit(species: Species, cycle: Cycle, book: Knowledge, day: date) -> str | 
     return "fruit" if grown else "young fruit"
 
 
-def _shift(
+def cold_shift(
     tree: Tree, species: Species, book: Knowledge, day: date
 ) -> tuple[float, tuple[Because, ...]]:
+    """How much less cold a tree stands for its youth and its stock [K], and why."""
     shift, links = 0.0, []
     if tree.years_here(day) < book.constant("young tree years").number:
         young = species["cold_young"]
@@ -190,18 +265,15 @@ def shelter_lift(tree: Tree, garden: Garden, book: Knowledge) -> tuple[float, tu
     )
 
 
-def _days(book: Knowledge, name: str) -> timedelta:
-    return timedelta(days=round(book.constant(name).number))
-
-
-def _flushes(species: Species, cycle: Cycle, book: Knowledge, day: date) -> bool:
+def _flushes(one: _Standing) -> bool:
     """Whether soft spring growth is on the tree: for weeks from leaf out, or round an evergreen's bloom."""
-    soft, before = _days(book, "soft growth lasts"), _days(book, "soft growth before bloom")
-    if species.keeps_leaves:
+    soft, before = one.days("soft growth lasts"), one.days("soft growth before bloom")
+    if one.species.keeps_leaves:
         return any(
-            bloom.date - before <= day <= bloom.date + soft for bloom in cycle.every("bloom start")
+            bloom.date - before <= one.day <= bloom.date + soft
+            for bloom in one.cycle.every("bloom start")
         )
-    return any(leaf.date <= day <= leaf.date + soft for leaf in cycle.every("leaf out"))
+    return any(leaf.date <= one.day <= leaf.date + soft for leaf in one.cycle.every("leaf out"))
 
 
 def _holds(cycle: Cycle, first: str, last: str, day: date) -> bool:

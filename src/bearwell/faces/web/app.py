@@ -20,6 +20,7 @@ from bearwell.api import is_store, open_store
 from bearwell.errors import BadInput
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.render import STATIC
+from bearwell.faces.web.routes.cold import cold_routes
 from bearwell.faces.web.routes.crop import crop_routes
 from bearwell.faces.web.routes.feeding import feeding_routes
 from bearwell.faces.web.routes.garden import garden_routes
@@ -75,6 +76,7 @@ def create_app(
     app.mount("/static", _Static(directory=STATIC), name="static")
     for add in (
         garden_routes,
+        cold_routes,
         feeding_routes,
         pruning_routes,
         crop_routes,

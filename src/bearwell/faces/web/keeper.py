@@ -96,6 +96,9 @@ class Keeper:
         thermometer = _table(raw, "weather").get("thermometer")
         if isinstance(thermometer, str):
             named.append(thermometer)
+        nights = _table(raw, "cold").get("nights")
+        if isinstance(nights, str):
+            named.append(nights)
         kinds = self.path.parent / "kinds"
         fetched = self.path.parent / "online-weather"
         self._watched = (

@@ -1,0 +1,120 @@
+"""Winters: the drawings of a record, and a tree's odds in words."""
+
+from __future__ import annotations
+
+from math import log10
+from typing import Any
+
+from markupsafe import Markup
+
+from bearwell.api import Chance, LoadedGarden, Outlook, winter
+from bearwell.faces.web.drawing.ledger import range_bar
+from bearwell.faces.web.drawing.winters import (
+    Low,
+    Return,
+    hardening_drawing,
+    winters_drawing,
+)
+from bearwell.faces.web.pages.tonight import degrees
+from bearwell.faces.words import Words
+from bearwell.quantities import Quantity
+
+_BANDED = 10  # the return period whose range is drawn
+_RAREST = 1e-3  # left end of the scale of odds
+_LEAST_TOLD = 0.0005  # a yearly chance below one in two thousand is told as hardly ever
+
+
+def shown(opened: LoadedGarden, words: Words) -> dict[str, Any]:
+    """Everything the page shows."""
+    seen = winter(opened)
+    drawn = {
+        f"{name}_{'narrow' if narrow else 'wide'}": draw(opened, seen, words, narrow=narrow)
+        for name, draw in (("winters", _winters), ("hardening", _hardening))
+        for narrow in (True, False)
+    }
+    return {
+        "seen": seen,
+        "drawn": drawn,
+        "bars": {one.view.tree.id: _bar(one.lost.chance) for one in seen.trees if one.lost},
+        "odds": odds,
+        "Quantity": Quantity,
+        "trees": {tree.id: tree for tree in opened.garden.trees},
+    }
+
+
+def odds(chance: Chance) -> str:
+    """A yearly chance as people say it: about one winter in 17 (5 to 180)."""
+    if chance.best is None:
+        said = f"{chance.counted} of {chance.winters} winters"
+        return f"{said} (by so few, {_percent(chance.low)} to {_percent(chance.high)} a year)"
+    if chance.best < _LEAST_TOLD and chance.high < 0.01:
+        return "hardly ever by this record"
+    return f"{one_in(chance.best)} ({one_in(chance.high)} to {one_in(chance.low)})"
+
+
+def one_in(chance: float) -> str:
+    """One winter in so many; beyond a thousand hardly any."""
+    if chance >= 0.4:
+        return f"{round(10 * chance)} winters in ten"
+    if chance < 1e-3:
+        return "hardly ever"
+    years = 1 / chance
+    return f"one in {round(years) if years < 20 else round(years, -1):.0f}"
+
+
+def _percent(chance: float) -> str:
+    return f"{100 * chance:.0f} %"
+
+
+def _bar(chance: Chance) -> Markup:
+    """On a scale from one winter in a thousand to every winter, in equal steps for equal factors."""
+    best = chance.counted / chance.winters if chance.best is None else chance.best
+    low, middle, high = (
+        1 + log10(max(one, _RAREST)) / -log10(_RAREST) for one in (chance.low, best, chance.high)
+    )
+    return range_bar(low, middle, high, 1.0)
+
+
+def _winters(opened: LoadedGarden, seen: Outlook, words: Words, *, narrow: bool) -> Markup:  # noqa: ARG001
+    if not seen.winters:
+        return Markup("")
+
+    def said(air: float) -> str:
+        return words.quantity(Quantity(air, "degC"))
+
+    lows = [Low(one.label, one.coldest, said(one.coldest)) for one in seen.winters]
+    returns = [
+        Return(
+            one.temperature,
+            one.low,
+            one.high,
+            f"1 in {one.years}" + ("" if narrow else f": {said(one.temperature)}"),
+            one.years == _BANDED,
+        )
+        for one in seen.levels
+    ]
+    values = [one.air for one in lows] + [one.air for one in returns]
+    values += [one.low for one in returns if one.banded] + [0.0]
+    text = "; ".join(f"{one.label}: {one.said}" for one in lows)
+    return winters_drawing(
+        lows, returns, degrees(min(values), max(values), words), narrow=narrow, described=text
+    )
+
+
+def _hardening(opened: LoadedGarden, seen: Outlook, words: Words, *, narrow: bool) -> Markup:  # noqa: ARG001
+    course = seen.hardening
+    if course is None:
+        return Markup("")
+    state = [float(value) for value in course.state]
+    text = (
+        f"From none in late summer to {round(100 * max(state))} % at most, then back as it warms; "
+        "days ahead run on the usual weather."
+    )
+    return hardening_drawing(
+        course.start,
+        state,
+        [float(value) for value in course.ceiling],
+        opened.today,
+        narrow=narrow,
+        described=text,
+    )

@@ -1,0 +1,69 @@
+"""The reference page of the JSON twins of pages, read off the functions that make them."""
+
+from __future__ import annotations
+
+import ast
+import tomllib
+from pathlib import Path
+
+from reference_common import HEAD, ROOT, Undocumented, both_ways, table
+
+# Heading, address, module and function of each page that has a JSON twin of its own shape.
+PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
+    ("A tree's feeding year", "/tree/<id>/feeding.json", "twins_feeding.py", "feeding_twin"),
+    ("The shelf", "/shelf.json", "twins_feeding.py", "shelf_twin"),
+    ("The feeding sheet", "/sheet.json", "twins_feeding.py", "sheet_twin"),
+    ("A tree's pruning", "/tree/<id>/pruning.json", "twins_pruning.py", "pruning_twin"),
+    ("A tree's pruning: `fit`", "/tree/<id>/pruning.json", "twins_pruning.py", "_fit"),
+    ("A tree's pruning: `reduction`", "/tree/<id>/pruning.json", "twins_pruning.py", "_reduction"),
+    ("A tree's pruning: `window`", "/tree/<id>/pruning.json", "twins_pruning.py", "_window"),
+    ("A tree's pruning: `wood`", "/tree/<id>/pruning.json", "twins_pruning.py", "_wood"),
+    ("The pruning sheet", "/sheet/pruning.json", "twins_pruning.py", "prune_sheet_twin"),
+    ("A tree's water", "/tree/<id>/water.json", "watering.py", "water_twin"),
+    ("The sheet of water", "/water.json", "watering.py", "water_sheet_twin"),
+    ("The weather record", "/weather.json", "twins_weather.py", "weather_twin"),
+)
+
+
+def fields_of(node: ast.AST, before: str = "") -> list[str]:
+    """The fields of a dictionary in the code with what stands inside them: `rounds[].doses`."""
+    if isinstance(node, ast.IfExp):
+        return [*fields_of(node.body, before), *fields_of(node.orelse, before)]
+    if isinstance(node, ast.ListComp):
+        return fields_of(node.elt, f"{before[:-1]}[]." if before else "")
+    found: list[str] = []
+    if isinstance(node, ast.Dict):
+        for key, value in zip(node.keys, node.values, strict=True):
+            if isinstance(key, ast.Constant) and isinstance(key.value, str):
+                found += [f"{before}{key.value}", *fields_of(value, f"{before}{key.value}.")]
+    return found
+
+
+def twin_fields(module: str, function: str) -> list[str]:
+    """The fields that a function making the twin of a page returns."""
+    tree = ast.parse((ROOT / "src/bearwell/faces" / module).read_text("utf-8"))
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef) and node.name == function:
+            for inner in ast.walk(node):
+                if isinstance(inner, ast.Return) and isinstance(inner.value, ast.Dict):
+                    return fields_of(inner.value)
+    raise Undocumented(f"{module}: {function} returns no dictionary")
+
+
+def page_twins_page() -> str:
+    """The JSON twins of pages."""
+    told = tomllib.loads(Path(__file__).with_name("reference_twins.toml").read_text("utf-8"))
+    both_ways("twins of pages", [one[3] for one in PAGE_TWINS], told)
+    text = HEAD + "# Pages as JSON\n\n"
+    text += (
+        "The address of a page with `.json` behind it gives what the page shows. Dates are ISO dates, values in "
+        "canonical units. `[]` stands for each row of a list. A `because` is a list of "
+        "[links of reasoning](advice.md#one-link-of-the-chain-of-reasons).\n\n"
+    )
+    for heading, address, module, function in PAGE_TWINS:
+        both_ways(function, twin_fields(module, function), told[function])
+        text += f"## {heading}\n\n`{address}`\n\n"
+        text += table(
+            ("field", "meaning"), ((f"`{k}`", words) for k, words in told[function].items())
+        )
+    return text
