@@ -94,7 +94,7 @@ class TestGrowth:
     ) -> None:
         size = CanopySize(2.0, 2.0, 2.0)
         grown = [
-            treegrowth.canopy_a_year_on(size, 0.3, age, HABIT._replace(power=power, vigour=vigour))
+            treegrowth.canopy_a_year_on(size, age, HABIT._replace(power=power, vigour=vigour))
             for vigour in (weak, weak + more)
         ]
 
@@ -106,9 +106,7 @@ class TestGrowth:
         self, age: float, older: float, vigour: float
     ) -> None:
         size, habit = CanopySize(1.0, 1.0, 1.0), HABIT._replace(vigour=vigour)
-        young, old = (
-            treegrowth.canopy_a_year_on(size, 0.2, one, habit) for one in (age, age + older)
-        )
+        young, old = (treegrowth.canopy_a_year_on(size, one, habit) for one in (age, age + older))
 
         assert old.height <= young.height + 1e-12
 
@@ -117,7 +115,7 @@ class TestGrowth:
         self, height: float, more: float, age: float
     ) -> None:
         small, large = (
-            treegrowth.canopy_a_year_on(CanopySize(h, h, h), 0.2, age, HABIT)
+            treegrowth.canopy_a_year_on(CanopySize(h, h, h), age, HABIT)
             for h in (height, height + more)
         )
 

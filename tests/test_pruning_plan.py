@@ -301,6 +301,14 @@ class TestGrowth:
 
         assert pot.ahead[-1].volume < ground.ahead[-1].volume
 
+    def test_a_pot_that_carries_no_more_lets_a_tree_come_down(self, tmp_path: Path) -> None:
+        more = 'wanted_height = "0.9 m"\nwanted_spread = "0.8 m"\n'
+        plan = year_of(tmp_path, tree("calamondin", pot="15 L", more=more)).reduction
+        assert plan is not None
+
+        assert plan.reached
+        assert all(one.grown.height <= 1.2 for one in plan.years)
+
 
 class TestWoodAndCuts:
     @pytest.mark.parametrize("kind", KINDS)

@@ -86,23 +86,23 @@ def age_by_size(
 
 
 class Habit(NamedTuple):
-    """What growth needs to know of a tree: grown height, years to it, power of age and vigour."""
+    """What growth needs to know of a tree: grown height, years to it, power of age, vigour, and any limit."""
 
     grown: float
     years_to_grown: float
     power: float
     vigour: float
+    widest: float = math.inf
 
 
-def canopy_a_year_on(size: CanopySize, skirt: float, age: float, habit: Habit) -> CanopySize:
+def canopy_a_year_on(size: CanopySize, age: float, habit: Habit) -> CanopySize:
     """Measures of an uncut canopy a year on.
 
     Parameters
     ----------
     size : height of the tree and its spreads along and across [m]
-    skirt : height of the lowest foliage above the ground [m]
     age : age of the tree [yr]
-    habit : grown height [m], years to it [yr], power of age [1] and vigour [1]
+    habit : grown height [m], years to it [yr], power of age [1], vigour [1] and widest measure [m]
 
     Returns
     -------
@@ -112,7 +112,7 @@ def canopy_a_year_on(size: CanopySize, skirt: float, age: float, habit: Habit) -
 
     Raises
     ------
-    BadInput: when a measure is negative or the skirt above the top
+    BadInput: when a measure is not above zero
 
     Valid for
     ---------
@@ -121,7 +121,7 @@ def canopy_a_year_on(size: CanopySize, skirt: float, age: float, habit: Habit) -
     Notes
     -----
     The elder of its own age and the age its height has on the usual curve sets the pace, so that a tree
-    that has outgrown its kind slows down.
+    that has outgrown its kind slows down. Nothing grows past the widest measure, such as a pot's.
 
     References
     ----------
@@ -132,7 +132,8 @@ def canopy_a_year_on(size: CanopySize, skirt: float, age: float, habit: Habit) -
     )  # inverse of the power law
     factor = yearly_growth_factor(max(age, usual), habit.power, habit.vigour)
     grown = scaled_canopy(size, 0.0, ALL_ROUND, factor)
-    return grown if grown.height > skirt else size
+    held = (min(new, max(now, habit.widest)) for new, now in zip(grown, size, strict=True))
+    return CanopySize(*held)
 
 
 class ReductionYear(NamedTuple):
@@ -163,7 +164,7 @@ def reduction_plan(
     wanted : height and spreads it is to have after its last cut [m]
     most : largest share of the volume cut in a year [1]
     age : age of the tree [yr]
-    habit : grown height [m], years to it [yr], power of age [1] and vigour [1]
+    habit : grown height [m], years to it [yr], power of age [1], vigour [1] and widest measure [m]
     years : years after which it is given up [count]
 
     Returns
@@ -201,7 +202,7 @@ def reduction_plan(
         if 1.0 - canopy_volume(after, skirt, form) / before > most:
             after = _part_of_the_way(here, skirt, form, wanted, before * (1.0 - most))
         share = 1.0 - canopy_volume(after, skirt, form) / before
-        grown = canopy_a_year_on(after, skirt, age + year, habit)
+        grown = canopy_a_year_on(after, age + year, habit)
         found.append(ReductionYear(share, after, grown))
         if after == _towards(here, skirt, wanted, 1.0):
             break

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from math import pi
+from math import inf, pi
 
 from bearwell.garden import Tree
 from bearwell.knowledge import Fact, Knowledge, Species
@@ -42,18 +42,16 @@ def growth_habit(tree: Tree, species: Species, book: Knowledge, end: str = "valu
 
     strength = 1.0 if vigour is None else at(vigour)
     years = species["years_to_grown"].number
-    return Habit(species["grown_height"].number, years, at(power), strength)
+    widest = widest_in_its_pot(tree, book)
+    return Habit(species["grown_height"].number, years, at(power), strength, widest)
 
 
-def held_by_its_pot(size: CanopySize, tree: Tree, book: Knowledge, start: CanopySize) -> CanopySize:
-    """A canopy no larger than its pot can carry, nor smaller than it was."""
+def widest_in_its_pot(tree: Tree, book: Knowledge) -> float:
+    """The height and spread that a pot can carry [m], as a ball; no limit in the ground."""
     if tree.pot is None:
-        return size
+        return inf
     litres = book.constant("medium per canopy").number
-    widest = (tree.pot.volume / litres * 6 / pi) ** (1 / 3)  # as spheres of equal width
-    limit = (widest, widest, widest)
-    kept = (min(new, max(old, most)) for new, old, most in zip(size, start, limit, strict=True))
-    return CanopySize(*kept)
+    return float((tree.pot.volume / litres * 6 / pi) ** (1 / 3))
 
 
 def years_ahead(
@@ -73,8 +71,7 @@ def years_ahead(
         age = max(tree.age(today), 1.0) + year
         for end, now in ends.items():
             habit = growth_habit(tree, species, book, end)
-            grown = canopy_a_year_on(now, size.skirt, age, habit)
-            ends[end] = held_by_its_pot(grown, tree, book, now)
+            ends[end] = canopy_a_year_on(now, age, habit)
         volumes = [canopy_volume(one, size.skirt, size.form) for one in ends.values()]
         found.append(Ahead(year + 1, ends["value"], ends["low"], ends["high"], *volumes))
     return tuple(found)
