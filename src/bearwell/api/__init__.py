@@ -92,6 +92,7 @@ from bearwell.api.weather import Fetched, Learned, fetch_weather
 from bearwell.api.weather_record import STATES, Record, YearOfRecord, weather_record
 from bearwell.garden import Count, Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
+from bearwell.pictures import Picture, take_in
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
 from bearwell.plan.bearing import POLICIES, LongView
@@ -146,6 +147,7 @@ __all__ = [
     "LongView",
     "Option",
     "Photo",
+    "Picture",
     "Placed",
     "Product",
     "PruningYear",
@@ -226,6 +228,7 @@ __all__ = [
     "shelf",
     "tidy",
     "tree_watering",
+    "take_in",
     "tree_year",
     "undo",
     "user_folder",
