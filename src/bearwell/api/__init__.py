@@ -94,8 +94,9 @@ from bearwell.garden import Count, Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
-from bearwell.plan.bearing import POLICIES, LongView
+from bearwell.plan.bearing import POLICIES, Future, LongView
 from bearwell.plan.blend import explain
+from bearwell.plan.cropload import Side
 from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
 from bearwell.plan.schedule import Placed
@@ -142,6 +143,7 @@ __all__ = [
     "Knowledge",
     "Learned",
     "Ledger",
+    "Future",
     "LoadedGarden",
     "LongView",
     "Option",
@@ -156,6 +158,7 @@ __all__ = [
     "SheetLine",
     "Shelf",
     "Sketch",
+    "Side",
     "Species",
     "Stage",
     "Stamp",
