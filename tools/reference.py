@@ -301,13 +301,8 @@ def written_as(annotation: Any, metadata: Iterable[Any] = ()) -> str:
         return f"{{ side = {written_as(inside[1])}, side = ... }}"
     if inspect.isclass(annotation) and issubclass(annotation, BaseModel):
         return "{ ... }"
-    plain = {
-        str: '"text"',
-        float: "number",
-        int: "whole number",
-        date: "2026-04-14",
-        bool: "true or false",
-    }
+    plain = {str: '"text"', float: "number", int: "whole number", bool: "true or false"}
+    plain[date] = "2026-04-14"
     if annotation not in plain:
         raise Undocumented(f"a field of type {annotation}")
     return plain[annotation]

@@ -22,6 +22,10 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("A tree's water", "/tree/<id>/water.json", "watering.py", "water_twin"),
     ("The sheet of water", "/water.json", "watering.py", "water_sheet_twin"),
     ("The weather record", "/weather.json", "twins_weather.py", "weather_twin"),
+    ("A tree's crop", "/tree/<id>/crop.json", "web/pages/crop.py", "crop_twin"),
+    ("A tree's crop: `buys`", "/tree/<id>/crop.json", "web/pages/crop.py", "_side_twin"),
+    ("A tree's crop: `policies`", "/tree/<id>/crop.json", "web/pages/crop.py", "_policy_twin"),
+    ("Counting a tree", "/tree/<id>/count.json", "web/pages/count.py", "count_twin"),
 )
 
 

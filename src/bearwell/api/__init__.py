@@ -96,9 +96,10 @@ from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.pictures import Picture, take_in
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
-from bearwell.plan.bearing import POLICIES, LongView
+from bearwell.plan.bearing import POLICIES, Future, LongView
 from bearwell.plan.blend import explain
 from bearwell.plan.cold import Harm
+from bearwell.plan.cropload import Side
 from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
 from bearwell.plan.nights import SORTS
@@ -150,6 +151,7 @@ __all__ = [
     "FeedingYear",
     "Fetched",
     "FrostDate",
+    "Future",
     "GardenWatering",
     "HardeningSeason",
     "Harm",
@@ -175,6 +177,7 @@ __all__ = [
     "Record",
     "SheetLine",
     "Shelf",
+    "Side",
     "Sketch",
     "Species",
     "Stage",
@@ -249,10 +252,10 @@ __all__ = [
     "run_reckoner",
     "section_of",
     "shelf",
+    "take_in",
     "tidy",
     "tonight",
     "tree_watering",
-    "take_in",
     "tree_year",
     "undo",
     "user_folder",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bearwell.api import POLICIES, CropYear
+from bearwell.api import POLICIES, CropYear, Future, Side
 from bearwell.faces.twins import because_twin
 from bearwell.faces.web.drawing.bearing import Fan, bearing_drawing
 from bearwell.faces.web.drawing.ledger import range_bar
@@ -92,25 +92,7 @@ def crop_twin(crop: CropYear, words: Words) -> dict[str, Any]:
         "buys": None
         if gain is None
         else {
-            name: {
-                "fruit": round(side.fruit),
-                "fruit_g": _figures(side.size, 1),
-                "fruit_width_m": None if side.width is None else _figures(side.width, 4),
-                "crop_g": _figures(side.crop),
-                "ripe_from": side.ripe.isoformat(),
-                "a_limb_breaks": round(side.breaks, 4),
-                "limbs": [
-                    {
-                        "limb": one.number,
-                        "diameter_m": round(one.diameter, 4),
-                        "load_g": round(one.load),
-                        "stress_mpa": round(one.stress, 2),
-                        "chance": round(one.chance, 4),
-                        "prop": one.prop,
-                    }
-                    for one in side.limbs
-                ],
-            }
+            name: _side_twin(side)
             for name, side in (("kept", gain.kept), ("thinned", gain.thinned))
         },
         "bearing": {
@@ -141,18 +123,45 @@ def crop_twin(crop: CropYear, words: Words) -> dict[str, Any]:
             "years": list(crop.ahead.years),
             "even_crop_g": [round(float(one)) for one in crop.ahead.even],
             "policies": {
-                name: {
-                    "quantiles_10_25_50_75_90_g": [
-                        [round(float(one)) for one in row] for row in future.quantiles
-                    ],
-                    "mean_g": [round(float(one)) for one in future.mean],
-                    "total_g": _figures(future.total),
-                    "intensity": round(future.intensity, 4),
-                    "nearly_empty_years": round(future.empty, 4),
-                }
-                for name, future in crop.ahead.policies.items()
+                name: _policy_twin(future) for name, future in crop.ahead.policies.items()
             },
         },
+    }
+
+
+def _side_twin(side: Side) -> dict[str, Any]:
+    """The crop with all of it kept, or thinned."""
+    return {
+        "fruit": round(side.fruit),
+        "fruit_g": _figures(side.size, 1),
+        "fruit_width_m": None if side.width is None else _figures(side.width, 4),
+        "crop_g": _figures(side.crop),
+        "ripe_from": side.ripe.isoformat(),
+        "a_limb_breaks": round(side.breaks, 4),
+        "limbs": [
+            {
+                "limb": one.number,
+                "diameter_m": round(one.diameter, 4),
+                "load_g": round(one.load),
+                "stress_mpa": round(one.stress, 2),
+                "chance": round(one.chance, 4),
+                "prop": one.prop,
+            }
+            for one in side.limbs
+        ],
+    }
+
+
+def _policy_twin(future: Future) -> dict[str, Any]:
+    """The years ahead under one way to treat the tree."""
+    return {
+        "quantiles_10_25_50_75_90_g": [
+            [round(float(one)) for one in row] for row in future.quantiles
+        ],
+        "mean_g": [round(float(one)) for one in future.mean],
+        "total_g": _figures(future.total),
+        "intensity": round(future.intensity, 4),
+        "nearly_empty_years": round(future.empty, 4),
     }
 
 
