@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from functools import wraps
@@ -15,6 +15,7 @@ from bearwell.errors import BadInput
 from bearwell.faces.clock import today_at
 from bearwell.faces.options import Day, data_option, json_option, stamped, store_of, today_option
 from bearwell.faces.storing import tell
+from bearwell.faces.telling import action_in_words, entry_twin, plain
 
 if TYPE_CHECKING:
     from bearwell.api import Advice, Recorded, Stamp, Store, Told
@@ -276,65 +277,12 @@ def history(tree: str, last: int | None, data: str | None, as_json: bool) -> Non
             click.echo(line)
 
 
-def entry_twin(told: Told) -> dict[str, Any]:
-    """One entry of the history as JSON."""
-    one = told.entry
-    return {
-        "number": one.seq,
-        "record": one.action,
-        "subject": one.subject,
-        "named": one.named,
-        "what": one.kind,
-        "key": one.key,
-        "day": one.day.isoformat() if one.day else None,
-        "recorded_at": one.recorded_at,
-        "by": one.by,
-        "content": one.payload,
-        "undoes": one.undoes or None,
-        "undone_by": told.undone_by or None,
-    }
-
-
-_MANY = 8  # entries of one action that are still told one by one
-
-
 def _lines(action: Sequence[Told]) -> Iterator[str]:
     """A record in plain words: when, what, and whether it holds."""
     first = action[-1].entry
     head = f"{first.action[:8]}  {first.recorded_at[:16].replace('T', ' ')}"
-    tail = (f"  by {_plain(first.by)}" if first.by else "") + (
+    tail = (f"  by {plain(first.by)}" if first.by else "") + (
         "" if action[-1].holds else f"  (undone by {action[-1].undone_by[:8]})"
     )
-    if len(action) > _MANY:
-        yield f"{head}  a garden file: {len(action)} entries{tail}"
-        return
-    for told in reversed(action):
-        yield f"{head}  {_in_words(told)}{tail}"
-
-
-def _in_words(told: Told) -> str:
-    one = told.entry
-    who = " ".join(part for part in (one.subject, one.named) if part != ".")
-    day = f" on {one.day}" if one.day else ""
-    if one.kind == "undo":
-        return f"{who}: undid {one.undoes[:8]}"
-    what = {"record": one.key, "row": one.key, "strike": f"{one.key} struck out"}.get(
-        one.kind, one.kind
-    )
-    said = ", ".join(
-        f"{key} {_value(value)}" for key, value in one.payload.items() if key != "date"
-    )
-    return _plain(f"{who}: {what}{day}" + (f": {said}" if said else ""))
-
-
-def _value(value: object) -> str:
-    if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{key} {_value(one)}" for key, one in value.items()) + "}"
-    if isinstance(value, list):
-        return "[" + ", ".join(_value(one) for one in value) + "]"
-    return str(value)
-
-
-def _plain(text: str) -> str:
-    """Text without signs that would steer a terminal."""
-    return "".join(sign if sign.isprintable() else "?" for sign in text)
+    for line in action_in_words(action):
+        yield f"{head}  {line}{tail}"

@@ -133,6 +133,12 @@ class Store:
                 told.append(Told(entry, dead.get(entry.action, "")))
         return told[::-1]
 
+    def knows(self, record: str) -> bool:
+        """Whether something was recorded under this id already."""
+        with self.database.reading() as connection:
+            asked = sa.select(ENTRY.c.seq).where(ENTRY.c.action == record).limit(1)
+            return connection.scalar(asked) is not None
+
     def action(self, beginning: str) -> str:
         """The id of the action that begins so; BadInput when none does, or several."""
         text = beginning.strip().lower()

@@ -28,6 +28,7 @@ from bearwell.faces.web.routes.knowledge import knowledge_routes
 from bearwell.faces.web.routes.leaf import leaf_routes
 from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
+from bearwell.faces.web.routes.record import recording_routes
 from bearwell.faces.web.routes.refusals import refusals
 from bearwell.faces.web.routes.water import water_routes
 from bearwell.faces.web.routes.weather import weather_routes
@@ -77,11 +78,12 @@ def create_app(
     )
     path = Path(garden) if store is None else store.path
     app.state.place = str(path) if store is None else store.where
-    keeper = Keeper(path, [Path(one) for one in weather], today, store)
+    keeper = Keeper(path, [Path(one) for one in weather], today, store, read_only=read_only)
     door = door or Door(folder_of(garden), kept=not read_only)
     app.mount("/static", _Static(directory=STATIC), name="static")
     for add in (
         garden_routes,
+        recording_routes,
         cold_routes,
         feeding_routes,
         pruning_routes,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any
@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from bearwell.api import LoadedGarden, open_garden
 from bearwell.errors import BadFile, BearwellError, Problem
-from bearwell.faces.clock import bare, today_in, zone_at, zone_of
+from bearwell.faces.clock import bare, now_in, today_in, zone_at, zone_of
 
 if TYPE_CHECKING:
     from bearwell.api import Store
@@ -36,9 +36,12 @@ class Keeper:
         weather: Sequence[Path] = (),
         today: Callable[[], date] | None = None,
         store: Store | None = None,
+        *,
+        read_only: bool = False,
     ) -> None:
         self.path = path
         self.store = store
+        self.may_record = store is not None and not read_only
         self.weather = tuple(weather)
         self._today = today
         self._zone: ZoneInfo | None = None
@@ -71,6 +74,10 @@ class Keeper:
         if self._today is not None:
             return self._today()
         return today_in(self._zone)
+
+    def now(self) -> datetime:
+        """The time at the site, with its zone."""
+        return now_in(self._zone)
 
     def _now(self) -> tuple[object, ...]:
         mark = self.store.mark() if self.store else None

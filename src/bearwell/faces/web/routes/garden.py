@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from urllib.parse import quote
 
-from fastapi import FastAPI
+from fastapi import FastAPI, Request
 from starlette.responses import Response
 
 from bearwell.api import LoadedGarden, gravest_first, worklist
@@ -17,6 +17,7 @@ from bearwell.faces.web.pages import tree as tree_page
 from bearwell.faces.web.pages import week as week_page
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import READ, year_of_tree
+from bearwell.faces.web.routes.record import acting
 from bearwell.quantities import Quantity
 
 
@@ -29,7 +30,7 @@ def garden_routes(app: FastAPI, keeper: Keeper) -> None:
         return twin(worklist_twin(worklist(opened, days, tree), words_of(opened)))
 
     @app.api_route("/", methods=READ)
-    def week(days: int = 14, by: str = "urgency", tree: str | None = None) -> Response:
+    def week(request: Request, days: int = 14, by: str = "urgency", tree: str | None = None) -> Response:
         opened = keeper.garden()
         listed = worklist(opened, days, tree)
         grouped = by == "tree"
@@ -44,6 +45,7 @@ def garden_routes(app: FastAPI, keeper: Keeper) -> None:
             twin=f"/week.json?days={days}{only}", only=only, listed=listed, sections=sections, grouped=grouped,
             minutes=week_page.minutes(listed), cautions=week_page.cautions(listed),
             trees={one.id: one for one in opened.garden.trees},
+            back=f"/?days={days}{'&by=tree' if grouped else ''}{only}", **acting(keeper, request, opened),
         )  # fmt: skip
 
     @app.api_route("/trees.json", methods=READ)
@@ -66,8 +68,7 @@ def garden_routes(app: FastAPI, keeper: Keeper) -> None:
 
     @app.api_route("/tree/{tree}", methods=READ)
     def one_tree(tree: str) -> Response:
-        opened = keeper.garden()
-        return _tree_answer(opened, tree)
+        return _tree_answer(keeper, keeper.garden(), tree)
 
     @app.api_route("/garden.json", methods=READ)
     def garden_json() -> Response:
@@ -83,7 +84,7 @@ def garden_routes(app: FastAPI, keeper: Keeper) -> None:
         )  # fmt: skip
 
 
-def _tree_answer(opened: LoadedGarden, tree_id: str) -> Response:
+def _tree_answer(keeper: Keeper, opened: LoadedGarden, tree_id: str) -> Response:
     year = year_of_tree(opened, tree_id)
     tree, words, today = year.tree, words_of(opened), opened.today
     advice = tree_page.in_order(opened.advice(tree))
@@ -103,5 +104,5 @@ def _tree_answer(opened: LoadedGarden, tree_id: str) -> Response:
         kind=opened.view(tree).species, age=tree.age(today), next=tree_page.next_job(advice),
         work=[one for one in advice if one.kind not in week_page.ROUND],
         round=[one for one in advice if one.kind in week_page.ROUND], trees={tree.id: tree},
-        shelter=opened.garden.shelter(tree.shelter),
+        shelter=opened.garden.shelter(tree.shelter), recording=keeper.may_record,
     )  # fmt: skip

@@ -1,0 +1,345 @@
+"""Recording by touch: the forms, what they become, and how what was recorded is told and undone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import groupby
+from typing import Any
+from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
+
+from bearwell import api
+from bearwell.api import Advice, LoadedGarden, Recorded, Stamp, Store, Told
+from bearwell.errors import BadInput, Problem
+from bearwell.faces.telling import entry_twin, in_words
+from bearwell.faces.twins import problem_twin
+from bearwell.faces.words import JOB_WORDS, Words
+
+Form = Mapping[str, Sequence[str]]
+
+# What a grower may record of a tree, in the order of the page: the form's key and its heading.
+KINDS: dict[str, str] = {
+    "work": "What I did",
+    "seen": "What I saw",
+    "picked": "What I picked",
+    "counted": "What I counted",
+    "measured": "What I measured",
+    "lacks": "What its leaves lack",
+}
+MEASURES = {
+    "height": ("Height", "2.1 m"),
+    "spread": ("Spread", "2.2 m, 2.0 m"),
+    "skirt": ("Height of the lowest foliage", "0.4 m"),
+    "trunk_girth": ("Girth of the trunk", "18 cm"),
+    "shoot_growth": ("Length of this season's shoots", "28 cm"),
+}
+SHOWN = 60  # records on a page of the history
+
+
+class PlanMoved(BadInput):
+    """A record about a job that is no longer in the plan: told, never dropped."""
+
+
+@dataclass(frozen=True)
+class Action:
+    """What was recorded in one go, told in sentences."""
+
+    id: str
+    at: str
+    by: str
+    lines: tuple[str, ...]
+    trees: tuple[str, ...]
+    undone_by: str
+    undoes: bool
+    entries: tuple[Told, ...] = ()
+
+    @property
+    def holds(self) -> bool:
+        """Whether it was not undone."""
+        return not self.undone_by
+
+
+def fresh_id() -> str:
+    """A new record id for a form: sent twice it is the same record."""
+    return str(uuid4())
+
+
+# ---------------------------------------------------------------- reading a form
+
+
+def one(form: Form, key: str) -> str:
+    """The last value of a field, trimmed."""
+    values = form.get(key, ())
+    return values[-1].strip() if values else ""
+
+
+def day_of(form: Form, key: str, otherwise: date) -> date:
+    """A date of a form, or ``otherwise`` where it was left empty."""
+    text = one(form, key)
+    if not text:
+        return otherwise
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput(f"'{text}' is not a date", "write it as 2026-04-14") from None
+
+
+def whole(form: Form, key: str) -> int | None:
+    """A whole number of a form, or nothing where it was left empty."""
+    text = one(form, key)
+    if not text:
+        return None
+    if not text.isdigit():
+        raise BadInput(f"'{text}' is not a whole number", "such as 120")
+    return int(text)
+
+
+def stamp_of(form: Form, at: datetime) -> Stamp:
+    """The stamp of a record: the id the form was made with, so that a second sending is no second record."""
+    return Stamp(one(form, "id") or fresh_id(), at, one(form, "by")[:80])
+
+
+def part_of(stamp: Stamp, what: str, number: int) -> Stamp:
+    """The stamp of one of several records that a form makes; the first keeps the form's own id."""
+    if number == 0:
+        return stamp
+    return Stamp(str(uuid5(NAMESPACE_URL, f"{UUID(stamp.id)}/{what}")), stamp.at, stamp.by)
+
+
+# ---------------------------------------------------------------- recording
+
+
+def decide(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Recorded]:
+    """Record what was decided of an advice, or of each of several: done, otherwise, skip or later."""
+    stamp, what, today = stamp_of(form, at), one(form, "what"), opened.today
+    named = [text for text in form.get("advice", ()) if text]
+    if not named:
+        raise BadInput("no job is named", "send it from the list")
+    done = []
+    for number, advice_id in enumerate(named):
+        mine = part_of(stamp, advice_id, number)
+        if store.knows(mine.id):
+            done.append(Recorded(mine.id, repeated=True))
+            continue
+        done.append(_decide_one(store, opened, mine, what, _advice(opened, advice_id), form, today))
+    return done
+
+
+def _decide_one(
+    store: Store,
+    opened: LoadedGarden,
+    stamp: Stamp,
+    what: str,
+    advice: Advice,
+    form: Form,
+    today: date,
+) -> Recorded:
+    day = day_of(form, "day", today)
+    if what == "done":
+        note = one(form, "note")
+        return api.record_as_advised(store, stamp, today, advice=advice, day=day, note=note)
+    if what == "otherwise":
+        return api.record_done(
+            store,
+            stamp,
+            today,
+            tree=advice.tree,
+            job=advice.kind,
+            day=day,
+            product=one(form, "product") or None,
+            amount=one(form, "amount") or None,
+            note=one(form, "note"),
+            advice=advice,
+        )
+    if what == "skip":
+        return api.record_skip(store, stamp, today, advice=advice, reason=one(form, "reason"))
+    if what == "later":
+        until, reason = day_of(form, "until", advice.window.latest), one(form, "reason")
+        return api.record_postpone(store, stamp, today, advice=advice, until=until, reason=reason)
+    raise BadInput(f"'{what}' is nothing to do with a job", "done, otherwise, skip or later")
+
+
+def _advice(opened: LoadedGarden, advice_id: str) -> Advice:
+    try:
+        return api.find_advice(opened, advice_id)
+    except BadInput:
+        tree = advice_id.split("/", 1)[0]
+        raise PlanMoved(
+            "this job is no longer in the plan: it was recorded already, or the plan has moved",
+            f"look at the list, or record the work itself on the page of {tree}",
+        ) from None
+
+
+def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime) -> Recorded:
+    """Record what a form of the tree's page says."""
+    stamp, today, kind = stamp_of(form, at), opened.today, one(form, "kind")
+    if store.knows(stamp.id):
+        return Recorded(stamp.id, repeated=True)
+    day = day_of(form, "day", today)
+    if kind == "work":
+        return api.record_done(
+            store,
+            stamp,
+            today,
+            tree=tree,
+            job=one(form, "job"),
+            day=day,
+            product=one(form, "product") or None,
+            amount=one(form, "amount") or None,
+            note=one(form, "note"),
+        )
+    if kind == "seen":
+        return api.record_seen(store, stamp, today, tree=tree, event=one(form, "event"), day=day)
+    if kind == "picked":
+        mass, fruit = one(form, "mass"), whole(form, "fruit")
+        return api.record_harvest(
+            store, stamp, today, tree=tree, day=day, mass=mass, fruit=fruit,
+            year=whole(form, "year"), whole=bool(one(form, "whole")),
+        )  # fmt: skip
+    if kind == "counted":
+        fruit = whole(form, "fruit")
+        if fruit is None:
+            raise BadInput("no number of fruit was given", "such as 120")
+        return api.record_count(store, stamp, today, tree=tree, day=day, fruit=fruit)
+    if kind == "measured":
+        said = {key: one(form, key) for key in MEASURES if one(form, key)}
+        measures = {key: _several(text) for key, text in said.items()}
+        return api.record_measure(store, stamp, today, tree=tree, day=day, measures=measures)
+    if kind == "lacks":
+        row = {"date": day, "nutrient": one(form, "nutrient")}
+        return api.record_row(
+            store, stamp, today, subject="tree", named=tree, key="shortages", row=row
+        )
+    raise BadInput(f"'{kind}' is nothing that is recorded of a tree", ", ".join(KINDS))
+
+
+def _several(text: str) -> str | list[str]:
+    """Two measures written with a comma between them, as for a spread."""
+    parts = [part.strip() for part in text.split(",") if part.strip()]
+    return parts if len(parts) == 2 else text
+
+
+# ---------------------------------------------------------------- telling
+
+
+def told(store: Store, words: Words, tree: str = "", last: int = SHOWN) -> list[Action]:
+    """What was recorded, newest first."""
+    every = api.history(store, tree)
+    actions = [list(group) for _, group in groupby(every, key=lambda entry: entry.entry.action)]
+    return [_action(action, words) for action in actions[:last]]
+
+
+def told_one(store: Store, record: str, words: Words) -> Action | None:
+    """One record by its id; nothing where there is none."""
+    entries = [entry for entry in api.history(store) if entry.entry.action == record]
+    return _action(entries, words) if entries else None
+
+
+def _action(entries: Sequence[Told], words: Words) -> Action:
+    first = entries[-1].entry
+    trees = dict.fromkeys(
+        entry.entry.named.split("/", 1)[0]
+        for entry in entries
+        if entry.entry.subject in ("tree", "advice")
+    )
+    lines = [line for entry in reversed(entries) if (line := sentence(entry, words))]
+    if len(entries) > api.MANY_ENTRIES:
+        lines = [f"A garden file was taken in: {len(entries)} entries"]
+    return Action(
+        first.action,
+        first.recorded_at,
+        first.by,
+        tuple(lines) or (in_words(entries[-1]),),
+        tuple(trees),
+        entries[-1].undone_by,
+        first.kind == "undo",
+        tuple(entries),
+    )
+
+
+def sentence(told_entry: Told, words: Words) -> str:
+    """An entry as a grower would say it; empty where another entry of the same record says it."""
+    entry = told_entry.entry
+    said: Mapping[str, Any] = entry.payload
+    when = f" on {words.day(entry.day)}" if entry.day else ""
+    if entry.kind == "undo":
+        return "Undone"
+    if entry.kind == "close":
+        return ""
+    if entry.kind == "skip":
+        return f"Left undone: {said.get('reason', '')}"
+    if entry.kind == "postpone":
+        return f"Put off to {_date(said.get('until'), words)}"
+    if entry.kind == "state":
+        return f"{_listed(said)}{when}"
+    if entry.kind in ("record", "row"):
+        return f"{_row(entry.key, said)}{when}"
+    return in_words(told_entry)
+
+
+def _row(key: str, said: Mapping[str, Any]) -> str:
+    if key == "done":
+        job = JOB_WORDS.get(str(said.get("job")), str(said.get("job")))
+        given = " of ".join(str(said[part]) for part in ("amount", "product") if said.get(part))
+        note = f" ({said['note']})" if said.get("note") else ""
+        return f"{job}{': ' + given if given else ''}{note}"
+    if key == "observed":
+        return f"Seen: {said.get('event', '')}"
+    if key == "harvests":
+        fruit = f", {said['fruit']} fruit" if said.get("fruit") else ""
+        return f"Picked {said.get('mass', '')}{fruit}"
+    if key == "counts" and said.get("fruit") is not None:
+        return f"Counted {said['fruit']} fruit"
+    return f"{key.replace('_', ' ').capitalize()}: {_listed(said)}"
+
+
+def _listed(said: Mapping[str, Any]) -> str:
+    return ", ".join(
+        f"{key.replace('_', ' ')} {' by '.join(map(str, value)) if isinstance(value, list) else value}"
+        for key, value in said.items()
+        if key != "date"
+    )
+
+
+def _date(value: object, words: Words) -> str:
+    text = str(value)
+    try:
+        return words.day(date.fromisoformat(text))
+    except ValueError:
+        return text
+
+
+# ---------------------------------------------------------------- JSON
+
+
+def recorded_twin(done: Sequence[Recorded]) -> dict[str, Any]:
+    """What came of recording."""
+    return {
+        "recorded": [entry.id for entry in done],
+        "repeated": all(entry.repeated for entry in done),
+        "problems": [problem_twin(problem) for entry in done for problem in entry.problems],
+    }
+
+
+def history_twin(actions: Sequence[Action]) -> dict[str, Any]:
+    """The history, newest first."""
+    return {
+        "records": [
+            {
+                "record": action.id,
+                "recorded_at": action.at,
+                "by": action.by,
+                "lines": list(action.lines),
+                "trees": list(action.trees),
+                "undone_by": action.undone_by or None,
+                "entries": [entry_twin(entry) for entry in action.entries],
+            }
+            for action in actions
+        ]
+    }
+
+
+def doubts(done: Sequence[Recorded]) -> list[Problem]:
+    """What is doubtful in what was recorded."""
+    return [problem for entry in done for problem in entry.problems]

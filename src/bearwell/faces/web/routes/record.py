@@ -1,0 +1,173 @@
+"""Recording by touch, its history, and undoing."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated
+from urllib.parse import parse_qs, quote, urlsplit
+
+from fastapi import Body, FastAPI, Request
+from starlette.exceptions import HTTPException
+from starlette.responses import RedirectResponse, Response
+
+from bearwell import api
+from bearwell.api import LoadedGarden, Store
+from bearwell.errors import BadFile, BadInput, Problem
+from bearwell.faces.twins import problem_twin, words_of
+from bearwell.faces.web.keeper import Keeper
+from bearwell.faces.web.pages import record as record_page
+from bearwell.faces.web.render import page, twin
+from bearwell.faces.web.routes.common import FORM, READ
+
+MOST_FIELDS = 200
+Sent = Annotated[bytes, Body(media_type=FORM)]
+
+
+def recording_routes(app: FastAPI, keeper: Keeper) -> None:
+    """Add the pages that record and undo; without a store they say how to begin one."""
+
+    @app.post("/do")
+    def do(request: Request, body: Sent = b"") -> Response:
+        form = _form(body)
+        return _kept(request, keeper, form, lambda store, opened: record_page.decide(store, opened, form, keeper.now()))
+
+    @app.post("/undo")
+    def undo(request: Request, body: Sent = b"") -> Response:
+        form = _form(body)
+
+        def take_back(store: Store, opened: LoadedGarden) -> list[api.Recorded]:
+            stamp = record_page.stamp_of(form, keeper.now())
+            return [api.undo(store, stamp, opened.today, record=record_page.one(form, "record"))]
+
+        return _kept(request, keeper, form, take_back)
+
+    @app.post("/tree/{tree}/record")
+    def keep(request: Request, tree: str, body: Sent = b"") -> Response:
+        form = _form(body)
+
+        def write(store: Store, opened: LoadedGarden) -> list[api.Recorded]:
+            return [record_page.keep(store, opened, tree, form, keeper.now())]
+
+        return _kept(request, keeper, form, write)
+
+    @app.api_route("/tree/{tree}/record", methods=READ)
+    def forms(request: Request, tree: str) -> Response:
+        return _forms(keeper, tree, request)
+
+    @app.api_route("/history.json", methods=READ)
+    def history_json(tree: str = "", last: int = record_page.SHOWN) -> Response:
+        opened = keeper.garden()
+        actions = record_page.told(_store(keeper), words_of(opened), tree, max(last, 1))
+        return twin(record_page.history_twin(actions))
+
+    @app.api_route("/history", methods=READ)
+    def history(tree: str = "", last: int = record_page.SHOWN) -> Response:
+        opened = keeper.garden()
+        words = words_of(opened)
+        if keeper.store is None:
+            return page("unrecorded.html", words, here="garden", garden=opened.garden.about.name, book=opened.book)
+        actions = record_page.told(keeper.store, words, tree, max(last, 1))
+        only = f"?tree={quote(tree)}" if tree else ""
+        return page(
+            "history.html", words, here="garden", garden=opened.garden.about.name, book=opened.book,
+            twin=f"/history.json{only}", actions=actions, tree=tree, last=last, back=f"/history{only}",
+            trees={one.id: one for one in opened.garden.trees}, **acting(keeper),
+        )  # fmt: skip
+
+
+def acting(keeper: Keeper, request: Request | None = None, opened: LoadedGarden | None = None) -> dict[str, object]:
+    """What a page needs to show forms that record, and what was recorded just now."""
+    told = None
+    if keeper.store is not None and request is not None and opened is not None:
+        record = request.query_params.get("told", "")
+        told = record_page.told_one(keeper.store, record, words_of(opened)) if record else None
+    return {"recording": keeper.may_record, "fresh_id": record_page.fresh_id, "told": told}
+
+
+def _forms(
+    keeper: Keeper,
+    tree_id: str,
+    request: Request,
+    complaints: list[Problem] | None = None,
+    form: record_page.Form | None = None,
+    status: int = 200,
+) -> Response:
+    opened = keeper.garden()
+    words = words_of(opened)
+    if tree_id not in {one.id for one in opened.garden.trees}:
+        raise HTTPException(404, f"There is no tree '{tree_id}'")
+    tree = opened.garden.tree(tree_id)
+    if not keeper.may_record or keeper.store is None:
+        return page("unrecorded.html", words, here="trees", garden=opened.garden.about.name, book=opened.book)
+    actions = record_page.told(keeper.store, words, tree_id, 12)
+    sent = form or {}
+    return page(
+        "record.html", words, here="trees", garden=opened.garden.about.name, book=opened.book, status=status,
+        tree=tree, kinds=record_page.KINDS, measures=record_page.MEASURES, products=opened.garden.products,
+        events=api.EVENTS, jobs=api.JOBS, nutrients=api.NUTRIENT_NAMES, actions=actions, complaints=complaints or [],
+        value=lambda key: record_page.one(sent, key), chosen=record_page.one(sent, "kind"),
+        back=f"/tree/{quote(tree_id)}/record", **acting(keeper, request, opened),
+    )  # fmt: skip
+
+
+def _form(body: bytes) -> dict[str, list[str]]:
+    try:
+        text = body.decode("utf-8")
+        return parse_qs(text, keep_blank_values=True, max_num_fields=MOST_FIELDS)
+    except ValueError:
+        raise BadInput("the form could not be read", "send it from the page") from None
+
+
+def _store(keeper: Keeper) -> Store:
+    if keeper.store is None:
+        raise BadInput(
+            "this garden is read from a file, where nothing can be recorded",
+            "bearwell import GARDEN.toml --data FOLDER, then bearwell serve --data FOLDER",
+        )
+    return keeper.store
+
+
+def _kept(request: Request, keeper: Keeper, form: record_page.Form, write: object) -> Response:
+    """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost."""
+    wants_json = "application/json" in request.headers.get("accept", "")
+    try:
+        done = write(_store(keeper), keeper.garden())  # type: ignore[operator]
+    except BadFile as error:
+        return _refused(request, keeper, form, list(error.problems), 422, wants_json)
+    except record_page.PlanMoved as error:
+        problems = [Problem("request", error.message, error.hint)]
+        return _refused(request, keeper, form, problems, 409, wants_json)
+    except BadInput as error:
+        problems = [Problem("request", error.message, error.hint)]
+        return _refused(request, keeper, form, problems, 422, wants_json)
+    if wants_json:
+        return twin(record_page.recorded_twin(done))
+    return RedirectResponse(_back(form, done[0].id), 303)
+
+
+def _back(form: record_page.Form, record: str) -> str:
+    """The page a form came from, on this server only, with the record to tell of."""
+    asked = urlsplit(record_page.one(form, "back"))
+    path = asked.path if asked.path.startswith("/") and not asked.path.startswith("//") else "/"
+    kept = "&".join(part for part in asked.query.split("&") if part and not part.startswith("told="))
+    return f"{path}?{kept + '&' if kept else ''}told={record}#told"
+
+
+def _refused(
+    request: Request,
+    keeper: Keeper,
+    form: record_page.Form,
+    problems: list[Problem],
+    status: int,
+    wants_json: bool,
+) -> Response:
+    if wants_json:
+        return twin({"problems": [problem_twin(problem) for problem in problems]}, status)
+    tree = request.path_params.get("tree")
+    if tree and keeper.may_record:
+        return _forms(keeper, str(tree), request, problems, form, status)
+    opened = keeper.garden()
+    return page(
+        "refused.html", words_of(opened), here="", garden=opened.garden.about.name, book=opened.book,
+        heading="That was not recorded", problems=problems, status=status,
+    )  # fmt: skip
