@@ -92,6 +92,7 @@ from bearwell.api.watering import WaterDay, tree_watering, water_days
 from bearwell.api.weather import Fetched, Learned, fetch_weather
 from bearwell.api.weather_record import STATES, Record, YearOfRecord, weather_record
 from bearwell.garden import Count, Evening, Night, Product, Tree
+from bearwell.garden.model import EVENTS, JOBS
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.pictures import Picture, take_in
 from bearwell.plan.advice import Advice, Window
@@ -130,7 +131,9 @@ if TYPE_CHECKING:  # loaded when a store is opened, not before
 
 __all__ = [
     "CUP_PARTS",
+    "EVENTS",
     "FACTOR_WORDS",
+    "JOBS",
     "LATE_FROM",
     "LATE_TO",
     "NUTRIENT_NAMES",

@@ -6,15 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
 from bearwell import api
-from bearwell.api import Advice, LoadedGarden, Recorded, Stamp, Store, Told
+from bearwell.api import Advice, LoadedGarden, Stamp
 from bearwell.errors import BadInput, Problem
-from bearwell.faces.telling import entry_twin, in_words
+from bearwell.faces.telling import MANY, entry_twin, in_words
 from bearwell.faces.twins import problem_twin
 from bearwell.faces.words import JOB_WORDS, Words
+
+if TYPE_CHECKING:
+    from bearwell.api import Recorded, Store, Told
 
 Form = Mapping[str, Sequence[str]]
 
@@ -42,6 +45,15 @@ class PlanMoved(BadInput):
 
 
 @dataclass(frozen=True)
+class Kept:
+    """What came of a form: under which id it is kept, whether it was there already, what is doubtful."""
+
+    id: str
+    repeated: bool = False
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True)
 class Action:
     """What was recorded in one go, told in sentences."""
 
@@ -58,6 +70,11 @@ class Action:
     def holds(self) -> bool:
         """Whether it was not undone."""
         return not self.undone_by
+
+    @property
+    def large(self) -> bool:
+        """Whether it is a whole garden file, which is not undone by a touch."""
+        return len(self.entries) > MANY
 
 
 def fresh_id() -> str:
@@ -110,7 +127,7 @@ def part_of(stamp: Stamp, what: str, number: int) -> Stamp:
 # ---------------------------------------------------------------- recording
 
 
-def decide(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Recorded]:
+def decide(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Kept]:
     """Record what was decided of an advice, or of each of several: done, otherwise, skip or later."""
     stamp, what, today = stamp_of(form, at), one(form, "what"), opened.today
     named = [text for text in form.get("advice", ()) if text]
@@ -120,20 +137,19 @@ def decide(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list
     for number, advice_id in enumerate(named):
         mine = part_of(stamp, advice_id, number)
         if store.knows(mine.id):
-            done.append(Recorded(mine.id, repeated=True))
+            done.append(Kept(mine.id, repeated=True))
             continue
-        done.append(_decide_one(store, opened, mine, what, _advice(opened, advice_id), form, today))
+        advice = _advice(opened, advice_id)
+        done.append(_kept(_decide_one(store, mine, what, advice, form, today)))
     return done
 
 
+def _kept(done: Recorded) -> Kept:
+    return Kept(done.id, done.repeated, done.problems)
+
+
 def _decide_one(
-    store: Store,
-    opened: LoadedGarden,
-    stamp: Stamp,
-    what: str,
-    advice: Advice,
-    form: Form,
-    today: date,
+    store: Store, stamp: Stamp, what: str, advice: Advice, form: Form, today: date
 ) -> Recorded:
     day = day_of(form, "day", today)
     if what == "done":
@@ -171,12 +187,22 @@ def _advice(opened: LoadedGarden, advice_id: str) -> Advice:
         ) from None
 
 
-def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime) -> Recorded:
+def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime) -> list[Kept]:
     """Record what a form of the tree's page says."""
-    stamp, today, kind = stamp_of(form, at), opened.today, one(form, "kind")
+    stamp = stamp_of(form, at)
     if store.knows(stamp.id):
-        return Recorded(stamp.id, repeated=True)
-    day = day_of(form, "day", today)
+        return [Kept(stamp.id, repeated=True)]
+    return [_kept(_keep_one(store, stamp, opened.today, tree, form))]
+
+
+def take_back(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Kept]:
+    """Undo a record, or an undo."""
+    stamp = stamp_of(form, at)
+    return [_kept(api.undo(store, stamp, opened.today, record=one(form, "record")))]
+
+
+def _keep_one(store: Store, stamp: Stamp, today: date, tree: str, form: Form) -> Recorded:
+    kind, day = one(form, "kind"), day_of(form, "day", today)
     if kind == "work":
         return api.record_done(
             store,
@@ -244,7 +270,7 @@ def _action(entries: Sequence[Told], words: Words) -> Action:
         if entry.entry.subject in ("tree", "advice")
     )
     lines = [line for entry in reversed(entries) if (line := sentence(entry, words))]
-    if len(entries) > api.MANY_ENTRIES:
+    if len(entries) > MANY:
         lines = [f"A garden file was taken in: {len(entries)} entries"]
     return Action(
         first.action,
@@ -313,7 +339,7 @@ def _date(value: object, words: Words) -> str:
 # ---------------------------------------------------------------- JSON
 
 
-def recorded_twin(done: Sequence[Recorded]) -> dict[str, Any]:
+def recorded_twin(done: Sequence[Kept]) -> dict[str, Any]:
     """What came of recording."""
     return {
         "recorded": [entry.id for entry in done],
@@ -338,8 +364,3 @@ def history_twin(actions: Sequence[Action]) -> dict[str, Any]:
             for action in actions
         ]
     }
-
-
-def doubts(done: Sequence[Recorded]) -> list[Problem]:
-    """What is doubtful in what was recorded."""
-    return [problem for entry in done for problem in entry.problems]

@@ -30,7 +30,9 @@ def garden_routes(app: FastAPI, keeper: Keeper) -> None:
         return twin(worklist_twin(worklist(opened, days, tree), words_of(opened)))
 
     @app.api_route("/", methods=READ)
-    def week(request: Request, days: int = 14, by: str = "urgency", tree: str | None = None) -> Response:
+    def week(
+        request: Request, days: int = 14, by: str = "urgency", tree: str | None = None
+    ) -> Response:
         opened = keeper.garden()
         listed = worklist(opened, days, tree)
         grouped = by == "tree"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
-from typing import Annotated
+from functools import partial
+from typing import TYPE_CHECKING, Annotated, Any
 from urllib.parse import parse_qs, quote, urlsplit
 
 from fastapi import Body, FastAPI, Request
@@ -11,7 +13,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse, Response
 
 from bearwell import api
-from bearwell.api import LoadedGarden, Store
+from bearwell.api import LoadedGarden
 from bearwell.errors import BadFile, BadInput, Problem
 from bearwell.faces.twins import problem_twin, words_of
 from bearwell.faces.web.keeper import Keeper
@@ -19,8 +21,12 @@ from bearwell.faces.web.pages import record as record_page
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import FORM, READ
 
+if TYPE_CHECKING:
+    from bearwell.api import Store
+
 MOST_FIELDS = 200
 Sent = Annotated[bytes, Body(media_type=FORM)]
+Write = Callable[..., list[record_page.Kept]]
 
 
 def recording_routes(app: FastAPI, keeper: Keeper) -> None:
@@ -28,27 +34,15 @@ def recording_routes(app: FastAPI, keeper: Keeper) -> None:
 
     @app.post("/do")
     def do(request: Request, body: Sent = b"") -> Response:
-        form = _form(body)
-        return _kept(request, keeper, form, lambda store, opened: record_page.decide(store, opened, form, keeper.now()))
+        return _kept(request, keeper, _form(body), record_page.decide)
 
     @app.post("/undo")
     def undo(request: Request, body: Sent = b"") -> Response:
-        form = _form(body)
-
-        def take_back(store: Store, opened: LoadedGarden) -> list[api.Recorded]:
-            stamp = record_page.stamp_of(form, keeper.now())
-            return [api.undo(store, stamp, opened.today, record=record_page.one(form, "record"))]
-
-        return _kept(request, keeper, form, take_back)
+        return _kept(request, keeper, _form(body), record_page.take_back)
 
     @app.post("/tree/{tree}/record")
     def keep(request: Request, tree: str, body: Sent = b"") -> Response:
-        form = _form(body)
-
-        def write(store: Store, opened: LoadedGarden) -> list[api.Recorded]:
-            return [record_page.keep(store, opened, tree, form, keeper.now())]
-
-        return _kept(request, keeper, form, write)
+        return _kept(request, keeper, _form(body), partial(_keep_for, tree))
 
     @app.api_route("/tree/{tree}/record", methods=READ)
     def forms(request: Request, tree: str) -> Response:
@@ -65,7 +59,13 @@ def recording_routes(app: FastAPI, keeper: Keeper) -> None:
         opened = keeper.garden()
         words = words_of(opened)
         if keeper.store is None:
-            return page("unrecorded.html", words, here="garden", garden=opened.garden.about.name, book=opened.book)
+            return page(
+                "unrecorded.html",
+                words,
+                here="garden",
+                garden=opened.garden.about.name,
+                book=opened.book,
+            )
         actions = record_page.told(keeper.store, words, tree, max(last, 1))
         only = f"?tree={quote(tree)}" if tree else ""
         return page(
@@ -75,13 +75,21 @@ def recording_routes(app: FastAPI, keeper: Keeper) -> None:
         )  # fmt: skip
 
 
-def acting(keeper: Keeper, request: Request | None = None, opened: LoadedGarden | None = None) -> dict[str, object]:
+def acting(
+    keeper: Keeper, request: Request | None = None, opened: LoadedGarden | None = None
+) -> dict[str, Any]:
     """What a page needs to show forms that record, and what was recorded just now."""
     told = None
     if keeper.store is not None and request is not None and opened is not None:
         record = request.query_params.get("told", "")
         told = record_page.told_one(keeper.store, record, words_of(opened)) if record else None
     return {"recording": keeper.may_record, "fresh_id": record_page.fresh_id, "told": told}
+
+
+def _keep_for(
+    tree: str, store: Store, opened: LoadedGarden, form: record_page.Form, at: datetime
+) -> list[record_page.Kept]:
+    return record_page.keep(store, opened, tree, form, at)
 
 
 def _forms(
@@ -98,14 +106,21 @@ def _forms(
         raise HTTPException(404, f"There is no tree '{tree_id}'")
     tree = opened.garden.tree(tree_id)
     if not keeper.may_record or keeper.store is None:
-        return page("unrecorded.html", words, here="trees", garden=opened.garden.about.name, book=opened.book)
+        return page(
+            "unrecorded.html",
+            words,
+            here="trees",
+            garden=opened.garden.about.name,
+            book=opened.book,
+        )
     actions = record_page.told(keeper.store, words, tree_id, 12)
     sent = form or {}
     return page(
         "record.html", words, here="trees", garden=opened.garden.about.name, book=opened.book, status=status,
         tree=tree, kinds=record_page.KINDS, measures=record_page.MEASURES, products=opened.garden.products,
         events=api.EVENTS, jobs=api.JOBS, nutrients=api.NUTRIENT_NAMES, actions=actions, complaints=complaints or [],
-        value=lambda key: record_page.one(sent, key), chosen=record_page.one(sent, "kind"),
+        value=lambda key: record_page.one(sent, key),
+        chosen=record_page.one(sent, "kind") or request.query_params.get("kind", ""),
         back=f"/tree/{quote(tree_id)}/record", **acting(keeper, request, opened),
     )  # fmt: skip
 
@@ -127,11 +142,11 @@ def _store(keeper: Keeper) -> Store:
     return keeper.store
 
 
-def _kept(request: Request, keeper: Keeper, form: record_page.Form, write: object) -> Response:
+def _kept(request: Request, keeper: Keeper, form: record_page.Form, write: Write) -> Response:
     """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost."""
     wants_json = "application/json" in request.headers.get("accept", "")
     try:
-        done = write(_store(keeper), keeper.garden())  # type: ignore[operator]
+        done = write(_store(keeper), keeper.garden(), form, keeper.now())
     except BadFile as error:
         return _refused(request, keeper, form, list(error.problems), 422, wants_json)
     except record_page.PlanMoved as error:
@@ -149,7 +164,9 @@ def _back(form: record_page.Form, record: str) -> str:
     """The page a form came from, on this server only, with the record to tell of."""
     asked = urlsplit(record_page.one(form, "back"))
     path = asked.path if asked.path.startswith("/") and not asked.path.startswith("//") else "/"
-    kept = "&".join(part for part in asked.query.split("&") if part and not part.startswith("told="))
+    kept = "&".join(
+        part for part in asked.query.split("&") if part and not part.startswith("told=")
+    )
     return f"{path}?{kept + '&' if kept else ''}told={record}#told"
 
 
