@@ -275,12 +275,15 @@ def test_the_example_of_every_reckoner_runs(name: str, tmp_path: Path):
     import shlex
 
     rows = ["date,tmin_c,tmax_c"] + [
-        f"{date(2023, 10, 1) + timedelta(days=n)},4.0,12.0" for n in range(600)
+        f"{date(2023, 10, 1) + timedelta(days=n)},4.0,12.0" for n in range(2500)
     ]
     (tmp_path / "weather.csv").write_text("\n".join(rows))
-    words = shlex.split(
-        RECKONERS[name].example.replace("weather.csv", str(tmp_path / "weather.csv"))
-    )
+    dates = [f"{year},{110 + year % 3}" for year in range(2024, 2030)]
+    (tmp_path / "bloom.csv").write_text("\n".join(["year,doy", *dates]))
+    example = RECKONERS[name].example
+    for file in ("weather.csv", "bloom.csv"):
+        example = example.replace(file, str(tmp_path / file))
+    words = shlex.split(example)
     typed: dict[str, list[str]] = {}
     while words:
         key, _, value = words.pop(0).removeprefix("--").partition("=")
