@@ -388,7 +388,7 @@ def _frosts(view: View) -> frozenset[date]:
     for ahead in range(AHEAD + 1):
         day = view.today + timedelta(days=ahead)
         if day in series and not series.filled[series.index(day)]:
-            low = float(series.tmin[series.index(day)]) - view.garden.site.colder_than_station
+            low = float(series.tmin[series.index(day)]) - view.site.colder.value
             if low <= limit:
                 found.add(day)
     return frozenset(found)
