@@ -7,7 +7,6 @@ import tempfile
 import tomllib
 from datetime import UTC, date, datetime, time
 from pathlib import Path
-from uuid import UUID
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -18,7 +17,7 @@ from bearwell.store.fold import fold
 from bearwell.store.parts import changes, taken_apart
 from bearwell.store.written import toml_text
 from gardens import TODAY
-from stores import kept, opened
+from stores import kept, opened, stamp
 
 TEXT = st.text(st.characters(exclude_categories=("Cs",)), max_size=12)
 KEY = st.one_of(
@@ -189,6 +188,5 @@ def test_a_garden_goes_into_the_store_and_out_again_unchanged(
             api.export_garden(store, folder / "out")
             assert api.open_garden(folder / "out" / "garden.toml", TODAY).garden == wanted
             file.write_text(toml_text(second), "utf-8")
-            stamp = api.Stamp(str(UUID(int=7)), datetime(2026, 11, 25, tzinfo=UTC))
-            api.import_garden(store, stamp, TODAY, path=file, update=True)
+            api.import_garden(store, stamp(), TODAY, path=file, update=True)
             assert opened(store).garden == api.open_garden(file, TODAY).garden

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import zipfile
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -344,3 +345,23 @@ def test_a_place_that_is_no_store_is_refused_without_its_password(place: str, me
     with pytest.raises(BearwellError, match=message) as refused:
         api.open_store(place)
     assert "secret" not in str(refused.value)
+
+
+def test_a_backup_cannot_put_files_elsewhere(tmp_path: Path):
+    """A backup is a file like any other: someone may have written names into it that lead away."""
+    with kept(str(tmp_path / "data"), write(tmp_path / "file")) as store:
+        api.back_up(store, tmp_path / "all.zip")
+    with zipfile.ZipFile(tmp_path / "all.zip") as archive:
+        lines = archive.read("entries.jsonl").replace(b"weather.csv", b"../../x.csv")
+        about = json.loads(archive.read("backup.json"))
+    about["entries sha256"] = sha256(lines).hexdigest()
+    _changed(tmp_path / "all.zip", "entries.jsonl", lines)
+    _changed(tmp_path / "all.zip", "backup.json", json.dumps(about).encode())
+    api.restore(tmp_path / "all.zip", str(tmp_path / "again"))
+    with (
+        api.open_store(str(tmp_path / "again")) as store,
+        pytest.raises(BearwellError, match="leads out of its folder"),
+    ):
+        api.export_garden(store, tmp_path / "out")
+
+    assert [p.name for p in tmp_path.rglob("x.csv")] == []

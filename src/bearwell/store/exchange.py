@@ -224,10 +224,20 @@ def _contents(store: Store, folded: Folded) -> Iterator[tuple[str, bytes]]:
     files = store.database.files
     yield GARDEN_FILE, (_HEAD + toml_text(folded.raw)).encode()
     for name, kept in sorted(folded.files.items()):
-        yield name, files.get(kept.sha256)
+        yield _within(name), files.get(kept.sha256)
     yield RECORDS, records_csv(store).encode()
     for photo in folded.photos:
         yield f"photos/{_photo_name(photo)}", files.get(photo.sha256)
+
+
+def _within(name: str) -> str:
+    """A file's name, when it stays within a folder: a backup may have been written by anyone."""
+    plain = PurePosixPath(name)
+    if not name or plain.is_absolute() or ".." in plain.parts or "\\" in name or ":" in name:
+        raise BearwellError(
+            f"a kept file has a name that leads out of its folder: {name!r}", "nothing was written"
+        )
+    return name
 
 
 def _photo_name(photo: Photo) -> str:
