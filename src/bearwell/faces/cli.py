@@ -14,6 +14,7 @@ import click
 from bearwell import __version__
 from bearwell.errors import BadInput, BearwellError
 from bearwell.faces.clock import today_at
+from bearwell.faces.door_commands import calendar_key, passphrase
 from bearwell.faces.options import (
     WEATHER_HELP,
     garden_options,
@@ -273,6 +274,14 @@ def weather(
 )
 @click.option("--read-only", is_flag=True, help="Never write anything.")
 @click.option("--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP)
+@click.option(
+    "--name",
+    "names",
+    multiple=True,
+    help="Another name it answers to, such as that of a proxy before it; needs a passphrase.",
+)
+@click.option("--cert", type=click.Path(path_type=Path), help="Certificate for TLS, in PEM form.")
+@click.option("--key", type=click.Path(path_type=Path), help="Key of the certificate.")
 def serve(
     garden: str | None,
     data: str | None,
@@ -280,10 +289,14 @@ def serve(
     port: int,
     read_only: bool,
     weather: Sequence[Path],
+    names: Sequence[str],
+    cert: Path | None,
+    key: Path | None,
 ) -> None:
     """The web page, on this machine only unless another address is named.
 
-    Without a GARDEN and --data it serves your own store, or the demo garden where you have none.
+    Without a GARDEN and --data it serves your own store, or the demo garden where you have none. Any other
+    address needs a passphrase first: see the command passphrase.
     """
     from bearwell import api
     from bearwell.faces.web.app import serve as serve_web
@@ -292,7 +305,16 @@ def serve(
     place = where_of(garden, data)
     if place is None:
         place = DEMO if read_only else api.write_demo(DEMO.parent, today_at(None))
-    serve_web(place, host=host, port=port, weather=weather, read_only=read_only)
+    serve_web(
+        place,
+        host=host,
+        port=port,
+        weather=weather,
+        read_only=read_only,
+        names=names,
+        cert=cert,
+        key=key,
+    )
 
 
 @cli.command()
@@ -305,7 +327,7 @@ def demo(folder: Path, today: date | None) -> None:
     click.echo(str(api.write_demo(folder, today or today_at(None))))
 
 
-for command in (import_, export, backup, restore, record, history):
+for command in (import_, export, backup, restore, record, history, passphrase, calendar_key):
     cli.add_command(command)
 
 

@@ -1,15 +1,12 @@
-"""The web application, put together from its routes, and how it is served."""
+"""The web application, put together from its routes."""
 
 from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable, Collection, Sequence
 from contextlib import asynccontextmanager
 from datetime import date
-from ipaddress import ip_address
 from pathlib import Path
-from socket import gethostname
 
-import uvicorn
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import Response
@@ -17,11 +14,14 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
 from bearwell.api import is_store, open_store
-from bearwell.errors import BadInput
+from bearwell.faces.door import folder_of
+from bearwell.faces.web.door import Door, Doorkeeper
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.render import STATIC
 from bearwell.faces.web.routes.cold import cold_routes
 from bearwell.faces.web.routes.crop import crop_routes
+from bearwell.faces.web.routes.description import description_routes
+from bearwell.faces.web.routes.door import door_routes
 from bearwell.faces.web.routes.feeding import feeding_routes
 from bearwell.faces.web.routes.garden import garden_routes
 from bearwell.faces.web.routes.knowledge import knowledge_routes
@@ -31,7 +31,10 @@ from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.refusals import refusals
 from bearwell.faces.web.routes.water import water_routes
 from bearwell.faces.web.routes.weather import weather_routes
+from bearwell.faces.web.serving import serve
 from bearwell.faces.web.shield import LOOPBACK, Shield
+
+__all__ = ["create_app", "serve"]
 
 
 class _Static(StaticFiles):
@@ -52,11 +55,13 @@ def create_app(
     read_only: bool = False,
     hosts: Collection[str] = LOOPBACK,
     by_address: bool = False,
+    door: Door | None = None,
 ) -> FastAPI:
     """The application for one garden file, or for the store in a data folder or at a database address.
 
     ``today`` stands in for the clock at the site. ``hosts`` are the names it answers to; ``by_address``
-    lets it answer to any bare address too. ``read_only`` refuses every request that sends something.
+    lets it answer to any bare address too. ``read_only`` refuses every request that sends something, but for
+    signing in and out. ``door`` asks for the passphrase; by default that of the garden's folder, if one is set.
     """
     # A name given as a text may be an address; a garden file is a path all the same when it is none.
     store = open_store(garden, read_only=read_only) if is_store(garden) else None
@@ -73,6 +78,7 @@ def create_app(
     path = Path(garden) if store is None else store.path
     app.state.place = str(path) if store is None else store.where
     keeper = Keeper(path, [Path(one) for one in weather], today, store)
+    door = door or Door(folder_of(garden), kept=not read_only)
     app.mount("/static", _Static(directory=STATIC), name="static")
     for add in (
         garden_routes,
@@ -88,37 +94,9 @@ def create_app(
     ):
         add(app, keeper)
     reckoner_routes(app, keeper, read_only=read_only)
+    description_routes(app)
+    door_routes(app, door)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    app.add_middleware(Doorkeeper, door=door)
     app.add_middleware(Shield, hosts=hosts, by_address=by_address, read_only=read_only)
     return app
-
-
-def serve(
-    garden: str | Path,
-    host: str = "127.0.0.1",
-    port: int = 8321,
-    weather: Sequence[Path] = (),
-    read_only: bool = False,
-) -> None:
-    """Serve a garden until stopped; prints the address first."""
-    if not 0 < port < 65536:
-        raise BadInput(
-            f"port {port} cannot be served on", "between 1 and 65535; 1024 and up need no rights"
-        )
-    near = host in ("127.0.0.1", "localhost", "::1")
-    names = LOOPBACK if near else (*LOOPBACK, host, gethostname(), f"{gethostname()}.local")
-    app = create_app(garden, weather=weather, read_only=read_only, hosts=names, by_address=not near)
-    print(
-        f"bearwell serves {app.state.place} on http://{_written(host)}:{port}/ (stop with Ctrl+C)",
-        flush=True,
-    )
-    if not near:
-        print("Anyone on this network can read it.", flush=True)
-    uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False)
-
-
-def _written(host: str) -> str:
-    try:
-        return f"[{host}]" if ip_address(host).version == 6 else host
-    except ValueError:
-        return host

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextvars import ContextVar
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse, Response
@@ -36,6 +37,9 @@ SURENESS_WORDS = {
     "judgement": "rests on our judgement: judge for yourself",
 }
 DOUBTFUL = ("memory", "judgement")
+
+# How a request stands to the door of the garden, for the frame of every page.
+at_door: ContextVar[Literal["open", "shut", "signed in"]] = ContextVar("at_door", default="open")
 
 
 @cache
@@ -99,7 +103,8 @@ def page(
 ) -> HTMLResponse:
     """One page. ``here`` is its place in the menu, ``twin`` the address of the same as JSON."""
     text = _environment().get_template(template).render(
-        words=words, here=here, garden_name=garden, book=book or knowledge(), twin=twin, **shown
+        words=words, here=here, garden_name=garden, book=book or knowledge(), twin=twin,
+        door=at_door.get(), **shown
     )  # fmt: skip
     return HTMLResponse(text, status)
 

@@ -1,0 +1,198 @@
+"""The description of the JSON: valid OpenAPI, complete both ways, and what the application does."""
+
+from __future__ import annotations
+
+import re
+from copy import deepcopy
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.routing import APIRoute
+from jsonschema import Draft202012Validator
+from openapi_spec_validator import OpenAPIV31SpecValidator
+from starlette.testclient import TestClient
+
+from bearwell.api import knowledge, leaf_key, reckoners
+from bearwell.demo import write_demo
+from bearwell.faces.shapes import SHAPES
+from bearwell.faces.web import create_app
+from bearwell.faces.web.pages.reckoning import example_of
+from web_garden import TODAY, write_garden
+
+HERE = "http://127.0.0.1:8321"
+
+
+def client_of(path: Path) -> TestClient:
+    return TestClient(create_app(path, today=lambda: TODAY), base_url=HERE)
+
+
+@pytest.fixture(scope="module")
+def clients(tmp_path_factory: pytest.TempPathFactory) -> list[TestClient]:
+    """The demo garden, and one with a tree of every habit and work that could not be done."""
+    demo = write_demo(tmp_path_factory.mktemp("demo"), TODAY)
+    return [client_of(demo), client_of(write_garden(tmp_path_factory.mktemp("small"), "us"))]
+
+
+@pytest.fixture(scope="module")
+def told(clients: list[TestClient]) -> dict[str, Any]:
+    return clients[0].get("/openapi.json").json()
+
+
+def strict(told: dict[str, Any]) -> dict[str, Any]:
+    """The description with no field allowed that it does not tell."""
+    closed = deepcopy(told)
+    for schema in closed["components"]["schemas"].values():
+        if "properties" in schema:
+            schema["additionalProperties"] = False
+    return closed
+
+
+def complaints(told: dict[str, Any], path: str, data: Any) -> list[str]:
+    """Where an answer is not what the description says of its address."""
+    content = told["paths"][path]["get"]["responses"]["200"]["content"]["application/json"]
+    whole = {**content["schema"], "components": told["components"]}
+    return [
+        f"{path} at {'.'.join(map(str, one.absolute_path)) or 'top'}: {one.message[:200]}; "
+        "the shapes are in faces/shapes.py"
+        for one in Draft202012Validator(whole).iter_errors(data)
+    ]
+
+
+def test_it_is_valid_openapi(told: dict[str, Any]) -> None:
+    assert told["openapi"] == "3.1.0"
+    assert [error.message for error in OpenAPIV31SpecValidator(told).iter_errors()] == []
+
+
+def test_every_address_that_answers_json_is_told_and_no_other(
+    clients: list[TestClient], told: dict[str, Any]
+) -> None:
+    routes = {
+        route.path
+        for route in clients[0].app.routes  # type: ignore[attr-defined]
+        if isinstance(route, APIRoute) and "GET" in route.methods
+    }
+    expected = {path for path in routes if path.endswith(".json")} - {"/reckon/{name}.json"}
+    expected |= {f"/reckon/{name}.json" for name in reckoners()}
+    assert {path for path in told["paths"] if path.endswith(".json")} == expected
+    assert set(SHAPES) <= routes, "a shape for an address that is not there"
+    for path, methods in told["paths"].items():
+        named = set(re.findall(r"\{(\w+)\}", path))
+        given = {one["name"] for one in methods["get"]["parameters"] if one["in"] == "path"}
+        assert given == named
+
+
+def test_addresses_without_a_shape_are_named(told: dict[str, Any]) -> None:
+    bare = sorted(
+        path
+        for path in told["paths"]
+        if path.endswith(".json")
+        and path not in SHAPES
+        and not path.startswith(("/reckon/", "/openapi"))
+    )
+    if bare:
+        pytest.skip(f"told only as an object, their shapes are not in faces/shapes.py: {bare}")
+
+
+def test_every_answer_has_the_shape_that_is_told(
+    clients: list[TestClient], told: dict[str, Any]
+) -> None:
+    closed, seen = strict(told), 0
+    for client in clients:
+        trees = client.get("/garden.json").json()["trees"]
+        kinds = [one.key for one in knowledge().species.values() if not one.abstract][::9]
+        filled = {"tree": trees, "key": kinds}
+        for path in told["paths"]:
+            if path.startswith("/reckon/"):
+                continue
+            name = next(iter(re.findall(r"\{(\w+)\}", path)), None)
+            for value in filled.get(name, [""]) if name else [""]:
+                answer = client.get(path.replace(f"{{{name}}}", value))
+                assert answer.status_code == 200, (path, value)
+                if answer.headers["content-type"] == "application/json":
+                    assert complaints(closed, path, answer.json()) == []
+                    seen += 1
+        for days in (1, 366):
+            for path in ("/week.json", "/sheet.json"):
+                answer = client.get(path, params={"days": days})
+                assert complaints(closed, path, answer.json()) == []
+    assert seen > 70
+
+
+def test_answers_of_the_leaf_key_have_the_shape_that_is_told(
+    clients: list[TestClient], told: dict[str, Any]
+) -> None:
+    closed, found = strict(told), 0
+    for question in leaf_key().asked:
+        for sign in question.signs:
+            given = {question.key: sign.key, "tree": "clementine-low", "day": "2026-05-02"}
+            answer = clients[1].get("/leaf.json", params=given)
+            if answer.status_code == 422:
+                assert "nothing is ticked" in answer.text
+                continue  # a sign that tells nothing by itself
+            assert complaints(closed, "/leaf.json", answer.json()) == []
+            found += len(answer.json()["diagnoses"])
+    assert found > 20
+
+
+def test_answers_of_reckoners_have_the_shape_that_is_told(
+    clients: list[TestClient], told: dict[str, Any]
+) -> None:
+    closed, tried = strict(told), 0
+    for name, reckoner in reckoners().items():
+        given: dict[str, Any] = dict(example_of(reckoner))
+        if name == "chill":
+            rows = "\n".join(f"{TODAY - timedelta(days=n)},4,12,0" for n in range(700, 0, -1))
+            given = {"pasted-weather": f"date,tmin_c,tmax_c,rain_mm\n{rows}\n", "latitude": "41.7"}
+        elif any(option.unit == "file" for option in reckoner.options):
+            continue  # each reads files of its own sort
+        answer = clients[0].get(f"/reckon/{name}.json", params=given)
+        assert answer.status_code == 200, (name, answer.text[:200])
+        assert complaints(closed, f"/reckon/{name}.json", answer.json()) == []
+        tried += 1
+    assert tried > 10
+
+
+@pytest.mark.parametrize(
+    ("address", "status"),
+    [
+        ("/week.json?days=0", "422"), ("/week.json?days=x", "422"), ("/tree/none.json", "404"),
+        ("/kind/none.json", "404"), ("/reckon/canopy.json?height=x", "422"), ("/leaf.json?veins=x", "422"),
+    ],
+)  # fmt: skip
+def test_refusals_have_the_shape_that_is_told(
+    clients: list[TestClient], told: dict[str, Any], address: str, status: str
+) -> None:
+    answer = clients[1].get(address)
+    assert str(answer.status_code) == status
+    path = re.sub(
+        r"(?<=/)none", "{tree}" if "/tree/" in address else "{key}", address.split("?")[0]
+    )
+    assert status in told["paths"][path]["get"]["responses"]
+    schema = {"$ref": "#/components/schemas/Problems", "components": strict(told)["components"]}
+    assert list(Draft202012Validator(schema).iter_errors(answer.json())) == []
+
+
+def test_a_field_that_is_not_told_is_found(told: dict[str, Any], clients: list[TestClient]) -> None:
+    data = clients[1].get("/week.json").json()
+    data["advice"][0]["surprise"] = 1
+    assert len(complaints(strict(told), "/week.json", data)) == 1
+    del data["advice"][0]["surprise"], data["advice"][0]["because"]
+    assert len(complaints(told, "/week.json", data)) == 1
+
+
+def test_every_example_of_a_parameter_is_answered(
+    clients: list[TestClient], told: dict[str, Any]
+) -> None:
+    for path, methods in told["paths"].items():
+        given = {
+            one["name"]: one["example"] for one in methods["get"]["parameters"] if "example" in one
+        }
+        needed = {one["name"] for one in methods["get"]["parameters"] if one.get("required")}
+        names = {one["name"] for one in methods["get"]["parameters"]}
+        if not needed <= set(given) or any(name.startswith("pasted-") for name in names):
+            continue
+        address = path.format(**given)
+        asked = {name: value for name, value in given.items() if f"{{{name}}}" not in path}
+        assert clients[1].get(address, params=asked).status_code == 200, path
