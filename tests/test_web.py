@@ -486,9 +486,8 @@ def test_every_answer_carries_the_safety_headers(client: TestClient, address: st
     policy = dict(
         part.strip().split(" ", 1) for part in headers["content-security-policy"].split(";")
     )
-    assert policy["default-src"] == "'self'"
-    assert policy["base-uri"] == policy["frame-ancestors"] == policy["object-src"] == "'none'"
-    assert policy["form-action"] == "'self'"
+    assert policy["default-src"] == policy["base-uri"] == policy["frame-ancestors"] == "'none'"
+    assert policy["script-src"] == policy["style-src"] == policy["form-action"] == "'self'"
     assert "unsafe" not in headers["content-security-policy"]
     assert headers["x-content-type-options"] == "nosniff"
     assert headers["referrer-policy"] == "no-referrer"
@@ -680,7 +679,7 @@ def test_static_files_may_be_kept_and_change_address_when_they_change(client: Te
     found = re.search(r'href="(/static/bearwell\.css\?[0-9a-f]{10})"', text)
     assert found
     assert "immutable" in client.get(found[1]).headers["cache-control"]
-    assert client.get("/").headers["cache-control"] == "no-cache"
+    assert client.get("/").headers["cache-control"] == "private, no-cache"
 
 
 def _luminance(colour: str) -> float:

@@ -1,4 +1,4 @@
-"""The passphrase and the keys of calendars of one garden: a file in its data folder that only its owner may read."""
+"""The passphrase and the calendar keys of one garden: a file in its data folder, for its owner only."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ class Lock:
     def opens_calendar(self, key: str) -> bool:
         """Whether this is one of the calendar keys."""
         mark = fingerprint(key)
-        return any([compare_digest(one.mark, mark) for one in self.keys])
+        return sum(compare_digest(one.mark, mark) for one in self.keys) > 0
 
 
 def fingerprint(secret: str) -> str:

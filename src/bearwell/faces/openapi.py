@@ -1,4 +1,4 @@
-"""The description of the JSON for programs: OpenAPI 3.1, written from the routes, the shapes and the reckoners."""
+"""The description of the JSON for programs, OpenAPI 3.1: from the routes, the shapes and the reckoners."""
 
 from __future__ import annotations
 

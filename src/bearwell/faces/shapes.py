@@ -14,6 +14,8 @@ Habit = Literal["evergreen", "deciduous", "ever-bearing"]
 
 
 class Link(TypedDict):
+    """One link of the chain of reasons."""
+
     statement: str
     value: float | str | None
     unit: str
@@ -22,7 +24,7 @@ class Link(TypedDict):
     source: str
     locator: str
     confidence: Sure
-    note: str  # fmt: skip
+    note: str
 
 
 class Problem(TypedDict):

@@ -61,7 +61,7 @@ def create_app(
 
     ``today`` stands in for the clock at the site. ``hosts`` are the names it answers to; ``by_address``
     lets it answer to any bare address too. ``read_only`` refuses every request that sends something, but for
-    signing in and out. ``door`` asks for the passphrase; by default that of the garden's folder, if one is set.
+    signing in and out. ``door`` asks for the passphrase; by default that of the garden's folder, if set.
     """
     # A name given as a text may be an address; a garden file is a path all the same when it is none.
     store = open_store(garden, read_only=read_only) if is_store(garden) else None

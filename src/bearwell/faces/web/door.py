@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from http.cookies import CookieError, SimpleCookie
 from pathlib import Path
 from threading import BoundedSemaphore
 from urllib.parse import parse_qs, quote
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import cookie_parser
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -20,7 +20,7 @@ from bearwell.faces.web.sessions import LIFETIME, Sessions
 
 COOKIE = "bearwell-session"
 SAFE_COOKIE = "__Host-bearwell-session"  # over TLS: no other host and no plain page can set it
-# Needed before anyone is signed in: the page that asks, its looks, and what a browser fetches without cookies.
+# Open to all: the page that asks, its looks, and what a browser fetches without its cookies.
 OPEN = ("/sign-in", "/static/", "/manifest.webmanifest")
 FEED = "/calendar.ics"
 AT_THE_SAME_TIME = 2  # passphrases checked at once: each check takes 64 MiB
@@ -160,12 +160,7 @@ def cookie_name(scope: Scope) -> str:
 
 def session_of(scope: Scope) -> str:
     """The id of the session that a request carries, or nothing."""
-    try:
-        cookies = SimpleCookie(Headers(scope=scope).get("cookie", ""))
-    except CookieError:
-        return ""
-    found = cookies.get(cookie_name(scope))
-    return found.value if found else ""
+    return cookie_parser(Headers(scope=scope).get("cookie", "")).get(cookie_name(scope), "")
 
 
 def remember(answer: Response, scope: Scope, name: str) -> None:

@@ -40,7 +40,8 @@ class Tries:
         self._failed: OrderedDict[str, tuple[int, float]] = OrderedDict()  # count, time of the last
         self._lock = Lock()
 
-    def __len__(self) -> int:
+    @property
+    def count(self) -> int:
         """How many addresses are remembered."""
         return len(self._failed)
 
@@ -76,7 +77,8 @@ class Allowance:
         self._left: OrderedDict[str, tuple[float, float]] = OrderedDict()  # left, time of the last
         self._lock = Lock()
 
-    def __len__(self) -> int:
+    @property
+    def count(self) -> int:
         """How many addresses are remembered."""
         return len(self._left)
 

@@ -6,7 +6,7 @@ import asyncio
 from typing import Any
 
 import h11
-from uvicorn.protocols.http.h11_impl import H11Protocol
+from uvicorn.protocols.http.h11_impl import H11Protocol, RequestResponseCycle
 
 LONGEST_HEAD = 10.0  # s
 
@@ -24,14 +24,18 @@ class Patient(H11Protocol):
     def data_received(self, data: bytes) -> None:
         """Stop waiting once the head is whole."""
         super().data_received(data)
-        if self.conn.their_state is h11.IDLE and self.cycle_done():
+        if self.conn.their_state is h11.IDLE and self._free():
             self._wait()
         else:
             self._stop()
 
-    def cycle_done(self) -> bool:
+    @property
+    def _cycle(self) -> RequestResponseCycle | None:
+        return self.cycle  # none before the first request, whatever its type says
+
+    def _free(self) -> bool:
         """Whether no request is being answered, so that what came belongs to the next one."""
-        return self.cycle is None or self.cycle.response_complete
+        return self._cycle is None or self._cycle.response_complete
 
     def connection_lost(self, exc: Exception | None) -> None:
         """Wait no more."""

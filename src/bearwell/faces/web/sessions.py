@@ -20,7 +20,7 @@ MOST = 200  # sessions at once; beyond that the oldest ends
 class Sessions:
     """The open sessions of one garden, all under the seal of the passphrase they were opened with.
 
-    They outlive a restart in a file of fingerprints beside the lock; ``kept=False`` keeps them in memory only.
+    They outlive a restart in a file of fingerprints beside the lock; ``kept=False`` keeps them in memory.
     """
 
     def __init__(self, folder: Path, *, kept: bool = True, clock: Clock = time.time) -> None:
@@ -31,7 +31,8 @@ class Sessions:
         self._ends: dict[str, int] = {}  # fingerprint of the id -> when it ends
         self._read()
 
-    def __len__(self) -> int:
+    @property
+    def count(self) -> int:
         """How many are open, whether run out or not."""
         return len(self._ends)
 

@@ -119,9 +119,11 @@ class Shield:
             return refusal(
                 scope, 429, "Too much was sent at once", "wait a little, then go on", wait
             )
-        length = asked.get("content-length", "")
-        if not (length.isascii() and length.isdigit()):
+        if "transfer-encoding" in asked:
             return refusal(scope, 411, "It was not said how long this is", "send a Content-Length")
+        length = asked.get("content-length", "0")
+        if not (length.isascii() and length.isdigit()):
+            return refusal(scope, 400, "Its Content-Length is not a number")
         if int(length[:20]) > self._most(scope):
             return self._too_long(scope)
         return None
@@ -136,7 +138,7 @@ class Shield:
 
     async def _whole_body(self, scope: Scope, asked: Headers, receive: Receive) -> Receive:
         """All of the body before a page sees any of it, so that a slow sender holds up nothing else."""
-        most = min(int(asked["content-length"]), self._most(scope))
+        most = min(int(asked.get("content-length", "0")), self._most(scope))
         parts: list[bytes] = []
         size, more = 0, True
         try:

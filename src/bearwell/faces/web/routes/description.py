@@ -23,7 +23,7 @@ def description_routes(app: FastAPI) -> None:
         return describe(
             Address(route.path, tuple(_query(route)))
             for route in app.routes
-            if isinstance(route, APIRoute) and "GET" in route.methods
+            if isinstance(route, APIRoute) and "GET" in (route.methods or ())
         )
 
     @app.api_route("/openapi.json", methods=READ)
@@ -34,7 +34,8 @@ def description_routes(app: FastAPI) -> None:
 def _query(route: APIRoute) -> list[tuple[str, dict[str, Any], bool]]:
     found = []
     for one in route.dependant.query_params:
-        schema = TypeAdapter(one.field_info.annotation).json_schema()
+        kind: Any = one.field_info.annotation
+        schema = TypeAdapter(kind).json_schema()
         if not one.field_info.is_required() and one.field_info.default is not None:
             schema["default"] = one.field_info.default
         found.append((one.alias, schema, one.field_info.is_required()))
