@@ -87,7 +87,7 @@ def test_the_file_is_its_owners_alone(tmp_path: Path) -> None:
 def test_a_spoiled_file_is_refused_not_taken_for_an_open_door(tmp_path: Path, text: str) -> None:
     door.write_private(tmp_path / door.FILE, {})
     (tmp_path / door.FILE).write_text(text, "latin-1")
-    with pytest.raises(BadInput, match="door.json"):
+    with pytest.raises(BadInput, match=r"door\.json"):
         door.read_lock(tmp_path)
 
 

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from fastapi.routing import APIRoute
 from hypothesis import given
 from hypothesis import strategies as st
 from starlette.datastructures import Headers
@@ -134,7 +133,7 @@ def test_every_page_of_the_demo_is_safe_in_a_browser(tmp_path: Path, locked: boo
     assert count > 150
 
 
-def test_styles_and_scripts_load_nothing_from_elsewhere(client: TestClient) -> None:
+def test_styles_and_scripts_load_nothing_from_elsewhere() -> None:
     from bearwell.faces.web.render import STATIC
 
     files = [file for file in STATIC.rglob("*") if file.suffix in (".css", ".js", ".svg")]

@@ -9,6 +9,7 @@ from house import SOURCE, modules, part_of, place
 
 OPEN = (
     "bearwell.api",
+    "bearwell.csvsafe",
     "bearwell.errors",
     "bearwell.quantities",
     "bearwell.reasons",

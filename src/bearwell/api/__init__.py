@@ -93,6 +93,7 @@ from bearwell.api.weather import Fetched, Learned, fetch_weather
 from bearwell.api.weather_record import STATES, Record, YearOfRecord, weather_record
 from bearwell.garden import Count, Evening, Night, Product, Tree
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
+from bearwell.pictures import Picture, take_in
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
 from bearwell.plan.bearing import POLICIES, LongView
@@ -164,6 +165,7 @@ __all__ = [
     "Option",
     "Outlook",
     "Photo",
+    "Picture",
     "Placed",
     "Product",
     "PruningYear",
@@ -250,6 +252,7 @@ __all__ = [
     "tidy",
     "tonight",
     "tree_watering",
+    "take_in",
     "tree_year",
     "undo",
     "user_folder",

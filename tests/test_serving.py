@@ -1,0 +1,269 @@
+"""Serving for real: where it listens, when it refuses to start, TLS, and senders that take their time."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import ssl
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import httpx2
+import pytest
+
+from bearwell.errors import BadInput
+from bearwell.faces import door
+from bearwell.faces.web import serving
+from bearwell.faces.web.door import Door
+from web_garden import write_garden
+
+PASSPHRASE = "terns nest on the ledge"
+ENVIRONMENT = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
+
+
+def free_port() -> int:
+    with socket.create_server(("127.0.0.1", 0)) as found:
+        return int(found.getsockname()[1])
+
+
+@contextmanager
+def served(path: Path, *options: str) -> Iterator[tuple[int, list[str]]]:
+    """A server as the command starts it: its port and the lines it printed."""
+    port = free_port()
+    running = subprocess.Popen(
+        [sys.executable, "-m", "bearwell.faces.cli", "serve", str(path), "--port", str(port), *options],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=ENVIRONMENT,
+    )  # fmt: skip
+    try:
+        assert running.stdout is not None
+        said = [running.stdout.readline()]
+        limit = time.monotonic() + 30
+        while time.monotonic() < limit and running.poll() is None:
+            try:
+                socket.create_connection(("127.0.0.1", port), 1).close()
+                break
+            except OSError:
+                time.sleep(0.05)
+        os.set_blocking(running.stdout.fileno(), False)
+        said += running.stdout.readlines()
+        yield port, [line.strip() for line in said]
+    finally:
+        running.terminate()
+        running.communicate(timeout=20)
+
+
+# ---------------------------------------------------------------- where it may listen
+
+
+@pytest.mark.parametrize(
+    ("host", "near"),
+    [
+        ("127.0.0.1", True), ("127.8.8.8", True), ("::1", True), ("[::1]", True), ("localhost", True),
+        ("LOCALHOST", True), ("0.0.0.0", False), ("::", False), ("192.168.1.7", False), ("garden.local", False),
+        ("", False), ("localhost.evil.example", False),
+    ],
+)  # fmt: skip
+def test_what_counts_as_this_machine(host: str, near: bool) -> None:
+    assert serving.is_near(host) is near
+
+
+@pytest.mark.parametrize("more", [("--host", "0.0.0.0"), ("--name", "garden.example")])  # fmt: skip
+def test_beyond_this_machine_it_refuses_to_start_without_a_passphrase(
+    tmp_path: Path, more: tuple[str, str]
+) -> None:
+    path = write_garden(tmp_path)
+    done = subprocess.run(
+        [sys.executable, "-m", "bearwell.faces.cli", "serve", str(path), *more],
+        capture_output=True, text=True, timeout=60, check=False, env=ENVIRONMENT,
+    )  # fmt: skip
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert "only behind a passphrase, and none is set" in done.stderr
+    assert f"bearwell passphrase --data {tmp_path}" in done.stderr
+    assert done.stderr.count("\n") == 1
+
+
+def test_with_a_passphrase_it_starts_and_says_who_can_listen(tmp_path: Path) -> None:
+    path, data = write_garden(tmp_path), tmp_path / "data"
+    door.set_passphrase(data, PASSPHRASE)
+    with served(path, "--host", "0.0.0.0", "--data", str(data)) as (port, said):
+        assert f"http://0.0.0.0:{port}/" in said[0]
+        assert said[1] == "It asks for the passphrase."
+        assert said[2].startswith("Not encrypted: others on this network can read what passes")
+        with httpx2.Client(
+            base_url=f"http://127.0.0.1:{port}", headers={"accept": "text/html"}
+        ) as asker:
+            assert asker.get("/").status_code == 303
+            sent = asker.post("/sign-in", data={"passphrase": PASSPHRASE})
+            assert sent.status_code == 303
+            assert asker.get("/why").status_code == 200
+            assert asker.get("/why").headers.get("server") is None
+            # Nobody before it was named, so nobody is believed about who asks, or over what.
+            told = {"x-forwarded-proto": "https", "x-forwarded-for": "203.0.113.9"}
+            sent = asker.post("/sign-in", data={"passphrase": PASSPHRASE}, headers=told)
+            assert "__Host-" not in sent.headers["set-cookie"]
+    assert (data / "sessions.json").exists()
+
+
+def test_behind_a_named_proxy_the_name_is_answered_and_its_word_taken(tmp_path: Path) -> None:
+    path = write_garden(tmp_path)
+    door.set_passphrase(tmp_path, PASSPHRASE)
+    with served(path, "--name", "garden.example") as (port, said):
+        assert len(said) == 2
+        here = f"http://127.0.0.1:{port}"
+        told = {"host": "garden.example", "x-forwarded-proto": "https", "accept": "text/html"}
+        assert httpx2.get(f"{here}/why", headers=told).status_code == 303
+        assert (
+            httpx2.get(f"{here}/why", headers={**told, "host": "evil.example"}).status_code == 400
+        )
+        data = {"passphrase": PASSPHRASE}
+        sent = httpx2.post(
+            f"{here}/sign-in", data=data, headers={**told, "origin": "https://garden.example"}
+        )
+        assert sent.headers["set-cookie"].startswith("__Host-bearwell-session=")
+
+
+def test_lines_printed_before_serving(tmp_path: Path) -> None:
+    open_door = Door(tmp_path)
+    told = serving.told_of("g.toml", "127.0.0.1", 8321, open_door, near=True, tls=False)
+    assert told == ["bearwell serves g.toml on http://127.0.0.1:8321/ (stop with Ctrl+C)"]
+    door.set_passphrase(tmp_path, PASSPHRASE)
+    told = serving.told_of("g.toml", "::", 8321, open_door, near=False, tls=True)
+    assert told == [
+        "bearwell serves g.toml on https://[::]:8321/ (stop with Ctrl+C)",
+        "It asks for the passphrase.",
+    ]
+
+
+# ---------------------------------------------------------------- TLS
+
+
+@pytest.fixture(scope="module")
+def certificate(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """A certificate of our own for this machine, and its key."""
+    openssl = shutil.which("openssl")
+    if openssl is None:
+        pytest.skip("no openssl on this machine to make a certificate with")
+    folder = tmp_path_factory.mktemp("tls")
+    cert, key = folder / "cert.pem", folder / "key.pem"
+    subprocess.run(
+        [openssl, "req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-nodes", "-days", "2",
+         "-subj", "/CN=localhost", "-addext", "subjectAltName=DNS:localhost,IP:127.0.0.1",
+         "-keyout", str(key), "-out", str(cert)],
+        check=True, capture_output=True,
+    )  # fmt: skip
+    return cert, key
+
+
+def test_over_tls(tmp_path: Path, certificate: tuple[Path, Path]) -> None:
+    path, (cert, key) = write_garden(tmp_path), certificate
+    door.set_passphrase(tmp_path, PASSPHRASE)
+    with served(path, "--host", "0.0.0.0", "--cert", str(cert), "--key", str(key)) as (port, said):
+        assert f"https://0.0.0.0:{port}/" in said[0]
+        assert not any("Not encrypted" in line for line in said)
+        trust = ssl.create_default_context(cafile=str(cert))
+        with httpx2.Client(base_url=f"https://localhost:{port}", verify=trust) as asker:
+            sent = asker.post("/sign-in", data={"passphrase": PASSPHRASE})
+            assert "; Secure" in sent.headers["set-cookie"]
+            assert asker.get("/week.json").status_code == 200
+
+
+def test_a_certificate_that_cannot_be_used_is_told(
+    tmp_path: Path, certificate: tuple[Path, Path]
+) -> None:
+    cert, key = certificate
+    assert serving.tls_of(None, None) is None
+    assert serving.tls_of(cert, key) == serving.Tls(cert, key)
+    spoiled = tmp_path / "spoiled.pem"
+    spoiled.write_text("nothing", "utf-8")
+    for one, other, said in (
+        (cert, None, "needs a certificate and its key"),
+        (None, key, "needs a certificate and its key"),
+        (tmp_path / "none.pem", key, "no such file"),
+        (cert, spoiled, "do not make a certificate"),
+        (spoiled, key, "do not make a certificate"),
+        (key, cert, "do not make a certificate"),
+    ):
+        with pytest.raises(BadInput, match=said):
+            serving.tls_of(one, other)
+    locked = tmp_path / "locked.pem"
+    subprocess.run(
+        ["openssl", "ec", "-in", str(key), "-aes256", "-passout", "pass:secret", "-out", str(locked)],
+        check=True, capture_output=True,
+    )  # fmt: skip
+    with pytest.raises(BadInput, match="asks for a passphrase"):
+        serving.tls_of(cert, locked)
+
+
+# ---------------------------------------------------------------- senders that take their time
+
+
+@pytest.fixture(scope="module")
+def hasty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
+    """The port of a server that waits for the head of a request for a moment only."""
+    path, port = write_garden(tmp_path_factory.mktemp("hasty")), free_port()
+    code = (
+        "import sys, pathlib; from bearwell.faces.web import patience, serve; patience.LONGEST_HEAD = 0.4; "
+        "serve(pathlib.Path(sys.argv[1]), port=int(sys.argv[2]))"
+    )
+    running = subprocess.Popen(
+        [sys.executable, "-c", code, str(path), str(port)], stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE, env=ENVIRONMENT,
+    )  # fmt: skip
+    limit = time.monotonic() + 30
+    while time.monotonic() < limit:
+        try:
+            socket.create_connection(("127.0.0.1", port), 1).close()
+            break
+        except OSError:
+            time.sleep(0.05)
+    yield port
+    running.terminate()
+    running.communicate(timeout=20)
+
+
+HEAD = b"GET /why HTTP/1.1\r\nhost: localhost\r\n"
+
+
+def test_a_head_that_never_ends_is_given_up(hasty: int) -> None:
+    for begun in (b"", b"GET /why", HEAD):
+        with socket.create_connection(("127.0.0.1", hasty), 20) as line:
+            line.sendall(begun)
+            assert line.recv(1000) == b"", "closed without an answer"
+
+
+def test_a_head_in_parts_is_answered_and_the_line_stays_open(hasty: int) -> None:
+    with socket.create_connection(("127.0.0.1", hasty), 20) as line:
+        for _ in range(2):
+            for part in (HEAD[:7], HEAD[7:], b"\r\n"):
+                line.sendall(part)
+                time.sleep(0.02)
+            answer = b""
+            while b"</html>" not in answer:
+                part = line.recv(65536)
+                assert part
+                answer += part
+            assert answer.startswith(b"HTTP/1.1 200")
+            time.sleep(0.6)  # longer than the wait for a head: between requests nothing is begun
+
+
+def test_a_second_head_that_never_ends_is_given_up_too(hasty: int) -> None:
+    with socket.create_connection(("127.0.0.1", hasty), 20) as line:
+        line.sendall(HEAD + b"\r\n")
+        answer = b""
+        while b"</html>" not in answer:
+            answer += line.recv(65536)
+        line.sendall(HEAD)
+        while part := line.recv(65536):
+            assert part
+
+
+def test_a_head_too_long_is_refused(hasty: int) -> None:
+    with socket.create_connection(("127.0.0.1", hasty), 20) as line:
+        line.sendall(HEAD + b"x: " + b"y" * (serving.LARGEST_HEADERS + 70_000))
+        assert line.recv(1000).startswith(b"HTTP/1.1 400")
