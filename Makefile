@@ -64,13 +64,14 @@ test: $(TEST_STAMP) ## every test; those of the browser and of PostgreSQL where 
 	@sh tools/system-database.sh
 	@$(BIN)/python -m pytest
 
-check: $(DEV_STAMP) ## format, lint, types, contract tests, generated pages
+check: $(DEV_STAMP) ## format, lint, types, contract tests, generated pages, audit of dependencies
 	@failed=""; \
 	$(BIN)/ruff format --check --output-format concise . || failed="$$failed format"; \
 	$(BIN)/ruff check . || failed="$$failed lint"; \
 	$(BIN)/mypy || failed="$$failed types"; \
 	$(BIN)/python -m pytest -q tests/contracts || failed="$$failed contracts"; \
 	$(BIN)/python tools/reference.py --check || failed="$$failed docs"; \
+	$(BIN)/python tools/audit.py || failed="$$failed audit"; \
 	if [ -n "$$failed" ]; then echo "check: not in order:$$failed" >&2; exit 1; fi; \
 	echo "check: all in order"
 
