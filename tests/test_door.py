@@ -6,6 +6,8 @@ import io
 import json
 import os
 import stat
+import subprocess
+import sys
 from datetime import date
 from pathlib import Path
 
@@ -218,6 +220,18 @@ def test_calendar_keys_by_command(tmp_path: Path) -> None:
     assert run("calendar-key", *at, "--end", "phone") == (0, "ended: phone\n")
     assert not door.read_lock(tmp_path).opens_calendar(made["key"])
     assert run("calendar-key", *at, "--end", "phone")[0] == 2
+
+
+def test_the_commands_load_no_server_and_no_hashing_before_they_are_used() -> None:
+    code = (
+        "import sys, bearwell.faces.cli, bearwell.api; "
+        "print(sorted({'argon2', 'PIL', 'fastapi', 'starlette', 'uvicorn'} & set(sys.modules)))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+    )  # fmt: skip
+    assert done.stdout == "[]\n"
 
 
 # ---------------------------------------------------------------- sessions

@@ -82,6 +82,7 @@ def test_the_page_that_asks_tells_nothing_of_the_garden(folder: Path) -> None:
     assert 'value="/trees"' in answer.text
     assert "Steps" not in answer.text
     assert "<nav" not in answer.text
+    assert "/shelf" not in answer.text
     assert answer.headers["cache-control"] == "private, no-store"
     assert client_of(folder).get("/static/bearwell.css").status_code == 200
 
@@ -126,7 +127,7 @@ def test_the_cookie_is_kept_from_scripts_and_from_other_sites(folder: Path) -> N
 
 
 @pytest.mark.parametrize(
-    "text", ["", "terns", PASSPHRASE.upper(), PASSPHRASE + "\n", "x" * 2000, "\x00"]
+    "text", ["", "terns", PASSPHRASE.upper(), PASSPHRASE + "\n.", "x" * 2000, "\x00"]
 )
 def test_anything_else_does_not_open(folder: Path, text: str) -> None:
     client = client_of(folder)

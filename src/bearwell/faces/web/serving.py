@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from ipaddress import ip_address
 from pathlib import Path
-from socket import gethostname
+from socket import AF_INET, SOCK_DGRAM, gethostname, socket
 
 import uvicorn
 
@@ -104,6 +104,9 @@ def told_of(garden: str, host: str, port: int, door: Door, *, near: bool, tls: b
     """What is printed before serving: the address, who can get in, and who can listen."""
     scheme = "https" if tls else "http"
     lines = [f"bearwell serves {garden} on {scheme}://{_written(host)}:{port}/ (stop with Ctrl+C)"]
+    own = _own_address() if host in ("", "0.0.0.0", "::") else None  # noqa: S104
+    if own:
+        lines.append(f"Other devices on this network open {scheme}://{_written(own)}:{port}/")
     if door.locked:
         lines.append("It asks for the passphrase.")
     if not near and not tls:
@@ -138,6 +141,16 @@ def tls_of(cert: Path | None, key: Path | None) -> Tls | None:
 
 def _own_names() -> tuple[str, str]:
     return gethostname(), f"{gethostname()}.local"
+
+
+def _own_address() -> str | None:
+    """The address of this machine on its network; asks the routing table, sends nothing."""
+    try:
+        with socket(AF_INET, SOCK_DGRAM) as asking:
+            asking.connect(("192.0.2.1", 9))  # an address kept for documentation, RFC 5737
+            return str(asking.getsockname()[0])
+    except OSError:
+        return None
 
 
 def _written(host: str) -> str:

@@ -11,7 +11,7 @@ from pydantic import TypeAdapter
 from starlette.responses import Response
 
 from bearwell.faces.openapi import Address, describe
-from bearwell.faces.web.render import twin
+from bearwell.faces.twins import written
 from bearwell.faces.web.routes.common import READ
 
 
@@ -19,16 +19,17 @@ def description_routes(app: FastAPI) -> None:
     """Add the description, written from the routes when it is first asked for."""
 
     @cache
-    def description() -> dict[str, Any]:
-        return describe(
+    def description() -> str:
+        addresses = (
             Address(route.path, tuple(_query(route)))
             for route in app.routes
             if isinstance(route, APIRoute) and "GET" in (route.methods or ())
         )
+        return written(describe(addresses))
 
     @app.api_route("/openapi.json", methods=READ)
     def openapi_json() -> Response:
-        return twin(description())
+        return Response(description(), media_type="application/json")
 
 
 def _query(route: APIRoute) -> list[tuple[str, dict[str, Any], bool]]:

@@ -36,7 +36,8 @@ def door_routes(app: FastAPI, door: Door) -> None:
         onward = inner(sent.get("next", ["/"])[0])
         try:
             name = door.enter(
-                sent.get("passphrase", [""])[0], request.client.host if request.client else ""
+                sent.get("passphrase", [""])[0].rstrip("\r\n"),
+                request.client.host if request.client else "",
             )
         except Shut as error:
             answer = asking(request, onward, error.status, _told(error))
