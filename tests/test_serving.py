@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import socket
 import ssl
@@ -16,13 +17,16 @@ from pathlib import Path
 import httpx2
 import pytest
 
+from bearwell import pictures
 from bearwell.errors import BadInput
 from bearwell.faces import door
-from bearwell.faces.web import serving
+from bearwell.faces.web import door as door_of_pages
+from bearwell.faces.web import limits, patience, serving, sessions, shield
 from bearwell.faces.web.door import Door
 from web_garden import write_garden
 
 PASSPHRASE = "terns nest on the ledge"
+DOCS = Path(__file__).resolve().parents[1] / "docs"
 ENVIRONMENT = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
 
 
@@ -140,6 +144,22 @@ def test_lines_printed_before_serving(tmp_path: Path, monkeypatch: pytest.Monkey
         "Other devices on this network open https://192.0.2.7:8321/",
         "It asks for the passphrase.",
     ]
+
+
+def test_the_document_tells_the_limits_as_they_are() -> None:
+    text = re.sub(r"\s+", " ", (DOCS / "serving.md").read_text("utf-8"))
+    for told in (
+        f"{shield.LARGEST_BODY // 1_000_000} MB at most", f"{shield.SLOWEST_BODY:.0f} seconds for a body",
+        f"{patience.LONGEST_HEAD:.0f} for the head of a request and {serving.LARGEST_HEADERS // 1000} kB of it",
+        f"{shield.WRITES_AT_ONCE} writes at once and {shield.WRITES_A_SECOND:.0f} a second after",
+        f"{serving.CONNECTIONS} connections", f"up to {limits.LONGEST_WAIT / 60:.0f} minutes",
+        f"signed in for {sessions.LIFETIME // 86_400} days", f"no larger than {pictures.LONGEST_SIDE} pixels",
+        f"up to {pictures.LARGEST // 1_000_000} MB and {pictures.MOST_PIXELS // 1_000_000} million pixels",
+    ):  # fmt: skip
+        assert told in text, told
+    assert (limits.FREE_TRIES, door_of_pages.TRIES_A_SECOND) == (3, 0.5)
+    assert "after three tries each next one" in text
+    assert "all addresses together have half a try a second" in text
 
 
 # ---------------------------------------------------------------- TLS

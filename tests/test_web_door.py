@@ -233,7 +233,9 @@ def test_where_the_door_is_needed_a_lost_file_opens_nothing(tmp_path: Path) -> N
     assert sign_in(client).status_code == 403
 
 
-def test_a_spoiled_file_shuts_the_door_and_says_so(tmp_path: Path) -> None:
+def test_a_spoiled_file_shuts_the_door_and_says_why_to_who_serves_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     door.set_passphrase(tmp_path, PASSPHRASE)
     client = client_of(tmp_path)
     sign_in(client)
@@ -242,6 +244,10 @@ def test_a_spoiled_file_shuts_the_door_and_says_so(tmp_path: Path) -> None:
     assert answer.status_code == 503
     assert "cannot be read" in answer.text
     assert client.get("/week.json").json()["problems"][0]["hint"]
+    assert str(tmp_path) not in answer.text
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert f"{tmp_path / door.FILE} cannot be read" in said
 
 
 # ---------------------------------------------------------------- calendars
@@ -256,7 +262,7 @@ def test_a_key_opens_the_calendar_and_nothing_else(tmp_path: Path) -> None:
     assert client.head(f"/calendar.ics?key={key}", headers=asked).status_code == 200
     for address in (
         "/calendar.ics", "/calendar.ics?key=", "/calendar.ics?key=x", f"/calendar.ics?key={key}&key={key}",
-        f"/calendar.ics?key={key[:-1]}", f"/week.json?key={key}", f"/calendar.ics/?key={key}", f"/?key={key}",
+        f"/calendar.ics?key={key[:-1]}", f"/calendar.ics?key={key}" + "&a=1" * 50, f"/week.json?key={key}", f"/calendar.ics/?key={key}", f"/?key={key}",
     ):  # fmt: skip
         assert client.get(address, headers=asked).status_code == 401, address
     assert client.post(f"/calendar.ics?key={key}", headers=asked).status_code == 401

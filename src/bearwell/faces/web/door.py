@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from threading import BoundedSemaphore
 from urllib.parse import parse_qs, quote
@@ -100,6 +101,7 @@ class Doorkeeper:
 
     def __init__(self, app: ASGIApp, door: Door) -> None:
         self.app, self.door = app, door
+        self._told = ""
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the request on, or turn it away."""
@@ -109,7 +111,10 @@ class Doorkeeper:
         try:
             lock = self.door.lock()
         except BadInput as error:
-            await refusal(scope, 503, error.message, error.hint)(scope, receive, send)
+            self._tell_keeper(str(error))
+            answer = refusal(scope, 503, "The passphrase of this garden cannot be read",
+                             "the machine that serves it prints why")  # fmt: skip
+            await answer(scope, receive, send)
             return
         if not (self.door.needed or lock.passphrase):
             await self.app(scope, receive, send)
@@ -125,10 +130,20 @@ class Doorkeeper:
         finally:
             at_door.reset(token)
 
+    def _tell_keeper(self, words: str) -> None:
+        """Where files are and what is wrong with them is for who runs the server, once, not for who asks."""
+        if words != self._told:
+            print(f"bearwell: {words}", file=sys.stderr, flush=True)
+            self._told = words
+
     def _calendar(self, scope: Scope, lock: Lock) -> bool:
         if scope["path"] != FEED or scope["method"] not in ("GET", "HEAD"):
             return False
-        keys = parse_qs(scope["query_string"].decode("latin-1"), max_num_fields=20).get("key", [])
+        try:
+            asked = parse_qs(scope["query_string"].decode("latin-1"), max_num_fields=20)
+        except ValueError:
+            return False
+        keys = asked.get("key", [])
         return len(keys) == 1 and lock.opens_calendar(keys[0])
 
 

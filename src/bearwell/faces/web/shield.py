@@ -180,7 +180,12 @@ def own_origin(asked: Headers) -> bool:
     if site is not None:
         return site in ("same-origin", "none")
     origin = asked.get("origin")
-    return origin is None or urlsplit(origin).netloc.lower() == asked.get("host", "").lower() != ""
+    if origin is None:
+        return True
+    try:
+        return urlsplit(origin).netloc.lower() == asked.get("host", "").lower() != ""
+    except ValueError:
+        return False
 
 
 def _once(message: Message, receive: Receive) -> Receive:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import TypedDict
+from urllib.parse import parse_qs
 
 from starlette.exceptions import HTTPException
 
@@ -20,6 +21,14 @@ def open_or_none(keeper: Keeper) -> LoadedGarden | None:
         return keeper.garden()
     except Spoiled:
         return None
+
+
+def sent_fields(body: bytes, most: int = 100) -> dict[str, list[str]]:
+    """The fields of a form that was sent; raises BadInput for more of them than any form of ours has."""
+    try:
+        return parse_qs(body.decode("utf-8", "replace"), max_num_fields=most)
+    except ValueError:
+        raise BadInput(f"more than {most} fields were sent", "send the form of the page") from None
 
 
 class Named(TypedDict):

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from typing import Annotated
-from urllib.parse import parse_qs
 
 from fastapi import Body, FastAPI, Request
 from starlette.responses import RedirectResponse, Response
 
 from bearwell.faces.web.door import Door, Shut, forget, inner, remember, session_of
 from bearwell.faces.web.render import page
-from bearwell.faces.web.routes.common import FORM, READ
+from bearwell.faces.web.routes.common import FORM, READ, sent_fields
 from bearwell.faces.words import Words
 
 
@@ -32,7 +31,7 @@ def door_routes(app: FastAPI, door: Door) -> None:
     def signed_in(
         request: Request, body: Annotated[bytes, Body(media_type=FORM)] = b""
     ) -> Response:
-        sent = parse_qs(body.decode("utf-8", "replace"), max_num_fields=10)
+        sent = sent_fields(body)
         onward = inner(sent.get("next", ["/"])[0])
         try:
             name = door.enter(
@@ -56,7 +55,7 @@ def door_routes(app: FastAPI, door: Door) -> None:
     def signed_out(
         request: Request, body: Annotated[bytes, Body(media_type=FORM)] = b""
     ) -> Response:
-        if parse_qs(body.decode("utf-8", "replace"), max_num_fields=10).get("everywhere"):
+        if sent_fields(body).get("everywhere"):
             door.sessions.end_all()
         else:
             door.sessions.end(session_of(request.scope))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Annotated
-from urllib.parse import parse_qs
 
 from fastapi import Body, FastAPI, Request
 from starlette.exceptions import HTTPException
@@ -15,7 +14,7 @@ from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import knowledge as knowledge_page
 from bearwell.faces.web.pages import reckoning as reckoning_page
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import FORM, READ, named, open_or_none
+from bearwell.faces.web.routes.common import FORM, READ, named, open_or_none, sent_fields
 from bearwell.faces.words import Words
 
 
@@ -63,4 +62,4 @@ def reckoner_routes(app: FastAPI, keeper: Keeper, *, read_only: bool) -> None:
 
     @app.post("/reckon/{name}")
     def reckoner_sent(name: str, body: Annotated[bytes, Body(media_type=FORM)] = b"") -> Response:
-        return shown(name, parse_qs(body.decode("utf-8", "replace"), max_num_fields=100))
+        return shown(name, sent_fields(body))
