@@ -86,6 +86,14 @@ def walk(client: TestClient) -> Iterator[tuple[str, Any]]:
                     waiting.append(inner)
 
 
+def print_of(folder: Path) -> dict[str, str]:
+    return {
+        file.relative_to(folder).as_posix(): sha256(file.read_bytes()).hexdigest() + str(file.stat().st_mtime_ns)
+        for file in sorted(folder.rglob("*"))
+        if file.is_file()
+    }  # fmt: skip
+
+
 # ---------------------------------------------------------------- what every answer carries
 
 
@@ -100,7 +108,7 @@ def test_every_page_of_the_demo_is_safe_in_a_browser(tmp_path: Path, locked: boo
             client.post("/sign-in", data={"passphrase": "terns nest on the ledge"}).status_code
             == 200
         )
-    count = 0
+    before, count = print_of(tmp_path), 0
     for address, answer in walk(client):
         headers = answer.headers
         policy = dict(
@@ -121,16 +129,16 @@ def test_every_page_of_the_demo_is_safe_in_a_browser(tmp_path: Path, locked: boo
         if address.startswith("/static/"):
             assert headers["cache-control"].startswith("public")
         else:
-            assert headers["cache-control"] == f"private, {'no-store' if locked else 'no-cache'}", (
-                address
-            )
+            assert "public" not in headers["cache-control"], address
+            assert not locked or headers["cache-control"] == "private, no-store", address
         if "html" in headers["content-type"]:
             page = Page(answer.text)
             assert page.inline == [], address
-            foreign = [one for one in page.loads if not one.startswith("/") or one.startswith("//")]
-            assert foreign == [], address
+            own = re.compile(r"/(?!/)|data:image/|#|\?|$")
+            assert [one for one in page.loads if not own.match(one)] == [], address
         count += 1
     assert count > 150
+    assert print_of(tmp_path) == before, "reading pages writes nothing"
 
 
 def test_styles_and_scripts_load_nothing_from_elsewhere() -> None:
@@ -139,7 +147,7 @@ def test_styles_and_scripts_load_nothing_from_elsewhere() -> None:
     files = [file for file in STATIC.rglob("*") if file.suffix in (".css", ".js", ".svg")]
     assert len(files) >= 3
     for file in files:
-        text = re.sub(r'xmlns(:\w+)?="[^"]+"', "", file.read_text("utf-8"))
+        text = file.read_text("utf-8").replace("http://www.w3.org/", "")  # names, never fetched
         assert "//" not in re.sub(r"(?m)^\s*//.*$|/\*.*?\*/", "", text, flags=re.DOTALL), file.name
         assert "@import" not in text
         assert "<script" not in text
@@ -218,14 +226,6 @@ def test_opening_a_page_from_elsewhere_is_allowed(client: TestClient) -> None:
 # ---------------------------------------------------------------- read only
 
 
-def print_of(folder: Path) -> dict[str, str]:
-    return {
-        file.relative_to(folder).as_posix(): sha256(file.read_bytes()).hexdigest() + str(file.stat().st_mtime_ns)
-        for file in sorted(folder.rglob("*"))
-        if file.is_file()
-    }  # fmt: skip
-
-
 def test_read_only_refuses_every_method_that_sends_on_every_route(tmp_path: Path) -> None:
     client = client_of(write_demo(tmp_path, TODAY), read_only=True)
     before, tried = print_of(tmp_path), 0
@@ -240,13 +240,6 @@ def test_read_only_refuses_every_method_that_sends_on_every_route(tmp_path: Path
     for address, answer in walk(client):
         assert 'method="post"' not in answer.text or address in DOOR, address
     assert tried > 150
-    assert print_of(tmp_path) == before
-
-
-def test_reading_pages_writes_nothing_even_where_writing_is_allowed(tmp_path: Path) -> None:
-    client = client_of(write_demo(tmp_path, TODAY))
-    before = print_of(tmp_path)
-    assert sum(1 for _ in walk(client)) > 150
     assert print_of(tmp_path) == before
 
 

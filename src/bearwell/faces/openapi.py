@@ -35,6 +35,13 @@ SUMMARIES = {
     "/calendar.ics": "The work as a calendar to subscribe to",
     "/openapi.json": "This description",
 }
+# By status: the name of the answer, and what it says.
+REFUSALS = {
+    "401": ("SignIn", "A passphrase is set: sign in first, by POST to /sign-in"),
+    "404": ("Missing", "There is nothing of this name"),
+    "422": ("Unserved", "The request cannot be served: what is wrong, with a hint"),
+    "503": ("Spoiled", "The passphrase file of the garden cannot be read"),
+}
 PARAMETERS: dict[str, dict[str, Any]] = {
     "days": {
         "description": "How many days ahead.",
@@ -98,12 +105,7 @@ def describe(addresses: Iterable[Address]) -> dict[str, Any]:
         "paths": dict(sorted(paths.items())),
         "components": {
             "schemas": dict(sorted(schemas.items())),
-            "responses": {
-                "Unserved": _problems("The request cannot be served: what is wrong, with a hint"),
-                "Missing": _problems("There is nothing of this name"),
-                "SignIn": _problems("A passphrase is set: sign in first, by POST to /sign-in"),
-                "Spoiled": _problems("The passphrase file of the garden cannot be read"),
-            },
+            "responses": {name: _problems(words) for name, words in REFUSALS.values()},
             "securitySchemes": {
                 "session": _cookie("bearwell-session"),
                 "session_over_tls": _cookie("__Host-bearwell-session"),
@@ -184,13 +186,21 @@ def _operation(one: Address, content: str, schemas: dict[str, Any]) -> dict[str,
 
 
 def _responses(content: dict[str, Any], *, missing: bool) -> dict[str, Any]:
-    answers: dict[str, Any] = {"200": {"description": "As asked", "content": content}}
-    answers["401"] = {"$ref": "#/components/responses/SignIn"}
-    if missing:
-        answers["404"] = {"$ref": "#/components/responses/Missing"}
-    answers["422"] = {"$ref": "#/components/responses/Unserved"}
-    answers["503"] = {"$ref": "#/components/responses/Spoiled"}
-    return answers
+    kept = ("401", "422", "503", *(["404"] if missing else []))
+    refusals = {
+        status: {"$ref": f"#/components/responses/{REFUSALS[status][0]}"} for status in kept
+    }
+    if JSON not in content:  # what is no twin is refused as a page is
+        page = {
+            "text/html": {"schema": {"type": "string"}},
+            "text/plain": {"schema": {"type": "string"}},
+        }
+        refusals = {
+            status: {"description": REFUSALS[status][1], "content": page | _problems("")["content"]}
+            for status in kept
+        }
+    answers = {"200": {"description": "As asked", "content": content}, **refusals}
+    return dict(sorted(answers.items()))
 
 
 def _told(name: str, schema: Mapping[str, Any]) -> dict[str, Any]:
