@@ -113,6 +113,7 @@ class Size(TypedDict):
     trunk_girth_m: float | None
     volume_m3: float
     area_m2: float
+    shape: str
     supposed: list[str]
 
 
@@ -174,6 +175,7 @@ class Record(TypedDict):
     missing: int
     forecast_days: int
     sources: list[str]
+    terms: list[str]
 
 
 class Climate(TypedDict):
