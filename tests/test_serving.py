@@ -93,9 +93,9 @@ def test_beyond_this_machine_it_refuses_to_start_without_a_passphrase(
 
 
 def test_with_a_passphrase_it_starts_and_says_who_can_listen(tmp_path: Path) -> None:
-    path, data = write_garden(tmp_path), tmp_path / "data"
-    door.set_passphrase(data, PASSPHRASE)
-    with served(path, "--host", "0.0.0.0", "--data", str(data)) as (port, said):
+    path = write_garden(tmp_path)
+    door.set_passphrase(tmp_path, PASSPHRASE)
+    with served(path, "--host", "0.0.0.0") as (port, said):
         assert f"http://0.0.0.0:{port}/" in said[0]
         assert said[-2] == "It asks for the passphrase."
         assert said[-1].startswith("Not encrypted: others on this network can read what passes")
@@ -111,7 +111,7 @@ def test_with_a_passphrase_it_starts_and_says_who_can_listen(tmp_path: Path) -> 
             told = {"x-forwarded-proto": "https", "x-forwarded-for": "203.0.113.9"}
             sent = asker.post("/sign-in", data={"passphrase": PASSPHRASE}, headers=told)
             assert "__Host-" not in sent.headers["set-cookie"]
-    assert (data / "sessions.json").exists()
+    assert (tmp_path / "sessions.json").exists()
 
 
 def test_behind_a_named_proxy_the_name_is_answered_and_its_word_taken(tmp_path: Path) -> None:
