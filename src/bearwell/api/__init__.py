@@ -259,6 +259,7 @@ __all__ = [
     "tidy",
     "tonight",
     "tree_watering",
+    "take_in",
     "tree_year",
     "undo",
     "user_folder",
