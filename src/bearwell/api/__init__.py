@@ -259,7 +259,6 @@ __all__ = [
     "tidy",
     "tonight",
     "tree_watering",
-    "take_in",
     "tree_year",
     "undo",
     "user_folder",
