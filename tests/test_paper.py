@@ -517,6 +517,19 @@ class TestCommands:
         assert {(round(float(wide)), round(float(tall))) for wide, tall in boxes} == {size}
         assert [one.name for one in tmp_path.iterdir()] == ["sheet.pdf"]
 
+    def test_a_garden_with_a_passphrase_is_printed_and_not_its_door(self, tmp_path: Path):
+        import httpx2
+
+        from bearwell.faces.door import set_passphrase
+
+        path = write_garden(tmp_path)
+        set_passphrase(tmp_path, "a long and quiet passphrase")
+        with printing.served(path, TODAY, ()) as address:
+            answer = httpx2.get(f"{address}/sheet/week")
+
+        assert answer.status_code == 200
+        assert "Sheet of the week" in answer.text
+
     def test_a_garden_that_cannot_be_read_is_told_before_anything_is_started(
         self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     ):

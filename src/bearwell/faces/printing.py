@@ -56,8 +56,12 @@ def served(garden: str | Path, today: date, weather: tuple[Path, ...]) -> Iterat
     import uvicorn
 
     from bearwell.faces.web.app import create_app
+    from bearwell.faces.web.door import Door
 
-    app = create_app(garden, weather=weather, today=lambda: today, read_only=True)
+    # Whoever prints reads the garden's files already: our own browser is not asked for the passphrase.
+    nowhere = tempfile.TemporaryDirectory(prefix="bearwell-print-")
+    door = Door(Path(nowhere.name), kept=False)
+    app = create_app(garden, weather=weather, today=lambda: today, read_only=True, door=door)
     listening = socket.create_server(("127.0.0.1", 0))
     server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, ws="none"))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
@@ -74,6 +78,7 @@ def served(garden: str | Path, today: date, weather: tuple[Path, ...]) -> Iterat
         server.should_exit = True
         thread.join(10)
         listening.close()
+        nowhere.cleanup()
 
 
 def print_page(program: str, address: str, pdf: Path) -> None:
