@@ -251,6 +251,7 @@ TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
         "of a tree, or in `[watering]` for every tree in the ground",
         watering.Drip,
     ),
+    ("`place = { ... }`", "of a tree or a shelter", model.Where),
     ("`leaf_tests = [ { ... } ]`", "of a tree", model.LeafTest),
     ("`shortages = [ { ... } ]`", "of a tree", model.SeenShortage),
     ("`harvests = [ { ... } ]`", "of a tree", counts.Harvest),

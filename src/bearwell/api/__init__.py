@@ -32,12 +32,14 @@ from bearwell.api.gardens import (
     check_garden,
     gravest_first,
     open_garden,
+    planned,
     tree_year,
     worklist,
     year_span,
     years,
 )
 from bearwell.api.leaves import diagnose, leaf_key, would_mend
+from bearwell.api.places import YEARS_AHEAD, Canopy, Crowd, GroundPlan, ground_plan
 from bearwell.api.pruning import (
     CutLine,
     PruningYear,
@@ -91,7 +93,7 @@ from bearwell.api.records import (
 from bearwell.api.watering import WaterDay, tree_watering, water_days
 from bearwell.api.weather import Fetched, Learned, fetch_weather
 from bearwell.api.weather_record import STATES, Record, YearOfRecord, weather_record
-from bearwell.garden import Count, Evening, Night, Product, Tree
+from bearwell.garden import Count, Evening, Night, Product, Shelter, Tree
 from bearwell.garden.model import EVENTS, JOBS
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
 from bearwell.pictures import Picture, take_in
@@ -140,6 +142,7 @@ __all__ = [
     "POLICIES",
     "SORTS",
     "STATES",
+    "YEARS_AHEAD",
     "Advice",
     "Band",
     "Chance",
@@ -148,6 +151,8 @@ __all__ = [
     "CropYear",
     "CutLine",
     "DayScores",
+    "Canopy",
+    "Crowd",
     "Diagnosis",
     "Evening",
     "Fact",
@@ -159,6 +164,7 @@ __all__ = [
     "HardeningSeason",
     "Harm",
     "Hazard",
+    "GroundPlan",
     "Knowledge",
     "Learned",
     "Ledger",
@@ -182,6 +188,7 @@ __all__ = [
     "Shelf",
     "Side",
     "Sketch",
+    "Shelter",
     "Species",
     "Stage",
     "Stamp",
@@ -220,6 +227,7 @@ __all__ = [
     "how_much",
     "import_garden",
     "import_weather",
+    "ground_plan",
     "in_measures",
     "is_store",
     "is_url",
@@ -233,6 +241,7 @@ __all__ = [
     "pruning_sheet",
     "pruning_year",
     "reasons",
+    "planned",
     "reckon",
     "reckoners",
     "record_as_advised",

@@ -183,9 +183,10 @@ def feeding_sheet(opened: LoadedGarden, days: int = 21) -> tuple[SheetLine, ...]
     """The rounds that can be given in the coming days, in walking order."""
 
     def rounds(tree: Tree) -> list[Placed]:
+        scheduled = opened.schedule.trees.get(tree.id)  # none for a tree that cannot be planned
         return [
             placed
-            for placed in opened.schedule.trees[tree.id].rounds
+            for placed in (scheduled.rounds if scheduled else ())
             if placed.blend is not None
             and placed.blend.doses
             and placed.given is None

@@ -322,9 +322,14 @@ def worklist(opened: LoadedGarden, days: int = 14, tree: str | None = None) -> W
     """What to do in the coming days, for every tree or for one."""
     if not 1 <= days <= 366:
         raise BadInput(f"{days} days cannot be listed", "between 1 and 366")
+    work = planned(opened, tree)
+    return merge(opened.garden.about.name, opened.today, days, work, opened.problems)
+
+
+def planned(opened: LoadedGarden, tree: str | None = None) -> list[Advice]:
+    """Everything planned over the coming year, for every tree in the order of the file or for one."""
     trees = [opened.garden.tree(tree)] if tree else list(opened.garden.trees)
-    planned = [one for each in trees for one in opened.advice(each)]
-    return merge(opened.garden.about.name, opened.today, days, planned, opened.problems)
+    return [one for each in trees for one in opened.advice(each)]
 
 
 def tree_year(opened: LoadedGarden, tree_id: str) -> TreeYear:

@@ -88,12 +88,16 @@ height = "3.2 m"
 cover = "single polyethylene film"
 heater = "1000 W"                         # switched on by hand, when the plan asks for it
 water = "400 L"                           # barrels that give back the warmth of the day
+place = { east = "9.9 m", north = "9.9 m" }   # its middle, from the corner at the gate
+lies = "90 deg"                           # its length runs east and west
 
 [[shelter]]
 id = "granite-wall"
 shape = "wall"
+length = "8 m"
 height = "2.2 m"
 cover = "wall only"
+place = { east = "4.4 m", north = "12.6 m" }
 
 # A kind of your own takes everything from its parent but what you state; low and high say how sure
 # you are of it.

@@ -14,6 +14,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from bearwell.demo.garden import HEAD, SHELF
+from bearwell.demo.terrace import place_line
 from bearwell.demo.trees import TREES, Kept, Work
 from bearwell.demo.weather import DAYS_AHEAD, frost_forecast, invented_weather
 from bearwell.errors import BadInput, BearwellError
@@ -180,7 +181,7 @@ def _tree(tree: Kept, today: date) -> str:
     if tree.name:
         lines.append(f'name = "{tree.name}"')
     lines.append(f"planted = {planted}")
-    lines += list(tree.measures)
+    lines += [*tree.measures, *place_line(tree.id)]
     lines += _rows("harvests", _harvests(tree, planted, today))
     lines += _rows("observed", _observed(tree, planted, today))
     lines += _rows("counts", _dated(tree.counts, planted, today))

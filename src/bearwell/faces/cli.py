@@ -24,6 +24,7 @@ from bearwell.faces.options import (
     today_option,
     where_of,
 )
+from bearwell.faces.paper_commands import calendar, print_
 from bearwell.faces.recording import history, record
 from bearwell.faces.storing import backup, export, import_, restore
 
@@ -327,7 +328,9 @@ def demo(folder: Path, today: date | None) -> None:
     click.echo(str(api.write_demo(folder, today or today_at(None))))
 
 
-for command in (import_, export, backup, restore, record, history, passphrase, calendar_key):
+for command in (
+    import_, export, backup, restore, record, history, passphrase, calendar_key, calendar, print_,
+):  # fmt: skip
     cli.add_command(command)
 
 

