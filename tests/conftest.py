@@ -40,6 +40,19 @@ def chromium() -> str:
     return path
 
 
+@pytest.fixture(scope="module")
+def browser(chromium: str) -> Iterator[object]:
+    """A headless Chromium of the system."""
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    with playwright.sync_playwright() as engine:
+        found = engine.chromium.launch(
+            executable_path=chromium,
+            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"],
+        )
+        yield found
+        found.close()
+
+
 _DATABASES = count(1)
 
 

@@ -374,8 +374,8 @@ class TestSubscribing:
         assert answer.status_code == 200
         assert answer.headers["etag"]
 
-    def test_a_tree_that_is_not_there_is_not_found(self, demo_path: Path):
-        assert client_of(demo_path).get("/calendar.ics?tree=nobody").status_code == 404
+    def test_a_tree_that_is_not_there_is_refused_as_elsewhere(self, demo_path: Path):
+        assert client_of(demo_path).get("/calendar.ics?tree=nobody").status_code == 422
 
     def test_one_tree_may_be_asked_for_by_its_name(self, demo_path: Path):
         client = client_of(demo_path)

@@ -128,8 +128,8 @@ class TestEveryPage:
         assert answer.status_code == 200
         assert "calamondin-pot" in answer.text
 
-    def test_a_tree_that_is_not_there_is_not_found(self, client: TestClient):
-        assert client.get("/tags?tree=nobody").status_code == 404
+    def test_a_tree_that_is_not_there_is_refused_as_elsewhere(self, client: TestClient):
+        assert client.get("/tags?tree=nobody").status_code == 422
 
 
 class TestWeek:

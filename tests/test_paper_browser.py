@@ -32,17 +32,6 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield place
 
 
-@pytest.fixture(scope="module")
-def browser(chromium: str) -> Iterator[object]:
-    with playwright.sync_playwright() as engine:
-        found = engine.chromium.launch(
-            executable_path=chromium,
-            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"],
-        )
-        yield found
-        found.close()
-
-
 @pytest.mark.parametrize("width", [320, 390])
 def test_no_page_scrolls_sideways_on_a_phone(browser, address: str, width: int) -> None:  # type: ignore[no-untyped-def]
     page = browser.new_page(viewport={"width": width, "height": 800})

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import socket
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from bearwell.api import reckoners
+from running import running
 from web_garden import TODAY, write_garden
 
 pytestmark = pytest.mark.browser
@@ -27,36 +25,12 @@ PAGES = (
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The address of a running application."""
-    import uvicorn
-
     from bearwell.faces.web import create_app
 
     path = write_garden(tmp_path_factory.mktemp("garden"))
     app = create_app(path, today=lambda: TODAY)
-    listening = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-    thread.start()
-    limit = time.monotonic() + 20
-    while not server.started and time.monotonic() < limit:
-        time.sleep(0.02)
-    assert server.started
-    yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-    server.should_exit = True
-    thread.join(10)
-    listening.close()
-
-
-@pytest.fixture(scope="module")
-def browser(chromium: str) -> Iterator[object]:
-    """A headless Chromium of the system."""
-    with playwright.sync_playwright() as engine:
-        found = engine.chromium.launch(
-            executable_path=chromium,
-            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"],
-        )
-        yield found
-        found.close()
+    with running(app) as (place, _):
+        yield place
 
 
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])

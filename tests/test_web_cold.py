@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import socket
-import threading
-import time
 from collections.abc import Iterator
 from datetime import date
 from html import unescape
@@ -18,6 +15,7 @@ from bearwell.demo import write_demo
 from bearwell.faces.web import create_app
 from bearwell.faces.web.render import static_url
 from bearwell.faces.web.routes.cold import OWN_FILES, keeper_script
+from running import running
 from test_web import HERE, Outline
 from web_garden import TODAY, write_garden
 
@@ -161,33 +159,9 @@ def test_what_keeps_the_page_names_files_that_are_there(demo: TestClient) -> Non
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, object]]:
     """The address of a running application, and what stops it."""
-    import uvicorn
-
     path = write_demo(tmp_path_factory.mktemp("served"), COLD_DAY)
-    listening = socket.create_server(("127.0.0.1", 0))
-    app = create_app(path, today=lambda: COLD_DAY)
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-    thread.start()
-    limit = time.monotonic() + 20
-    while not server.started and time.monotonic() < limit:
-        time.sleep(0.02)
-    yield f"http://127.0.0.1:{listening.getsockname()[1]}", server
-    server.should_exit = True
-    thread.join(10)
-    listening.close()
-
-
-@pytest.fixture
-def browser(chromium: str) -> Iterator[object]:
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    with playwright.sync_playwright() as engine:
-        found = engine.chromium.launch(
-            executable_path=chromium,
-            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"],
-        )
-        yield found
-        found.close()
+    with running(create_app(path, today=lambda: COLD_DAY)) as served:
+        yield served
 
 
 @pytest.mark.browser

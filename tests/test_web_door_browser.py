@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import http.server
-import socket
 import threading
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
 
 from bearwell.faces import door
+from running import running
 from web_garden import TODAY, write_garden
 
 pytestmark = pytest.mark.browser
@@ -23,25 +22,13 @@ PASSPHRASE = "terns nest on the ledge"
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The address of a running application behind a passphrase."""
-    import uvicorn
-
     from bearwell.faces.web import create_app
 
     path = write_garden(tmp_path_factory.mktemp("garden"))
     door.set_passphrase(path.parent, PASSPHRASE)
     app = create_app(path, today=lambda: TODAY)
-    listening = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-    thread.start()
-    limit = time.monotonic() + 20
-    while not server.started and time.monotonic() < limit:
-        time.sleep(0.02)
-    assert server.started
-    yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-    server.should_exit = True
-    thread.join(10)
-    listening.close()
+    with running(app) as (place, _):
+        yield place
 
 
 @pytest.fixture

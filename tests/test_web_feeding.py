@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import re
-import socket
-import threading
-import time
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
@@ -29,6 +26,7 @@ from bearwell.faces.web.pages.feeding import planned_year, rows
 from bearwell.faces.words import Words
 from bearwell.plan.shelf import in_measures
 from bearwell.quantities import Quantity
+from running import running
 from test_web import Outline, client_of
 from web_garden import GARDEN, TODAY, write_garden
 
@@ -505,36 +503,8 @@ def test_percent_keeps_its_sign_beside_the_figure() -> None:
 @pytest.fixture(scope="module")
 def address(demo_path: Path) -> Iterator[str]:
     """The address of the running demonstration garden."""
-    import uvicorn
-
-    listening = socket.create_server(("127.0.0.1", 0))
-    config = uvicorn.Config(
-        create_app(demo_path, today=lambda: TODAY), log_level="warning", ws="none"
-    )
-    server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-    thread.start()
-    limit = time.monotonic() + 20
-    while not server.started and time.monotonic() < limit:
-        time.sleep(0.02)
-    assert server.started
-    yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-    server.should_exit = True
-    thread.join(10)
-    listening.close()
-
-
-@pytest.fixture(scope="module")
-def browser(chromium: str) -> Iterator[object]:
-    """A headless Chromium of the system."""
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    with playwright.sync_playwright() as engine:
-        found = engine.chromium.launch(
-            executable_path=chromium,
-            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"],
-        )
-        yield found
-        found.close()
+    with running(create_app(demo_path, today=lambda: TODAY)) as (place, _):
+        yield place
 
 
 @pytest.mark.browser

@@ -173,7 +173,6 @@ def _operation(one: Address, content: str, schemas: dict[str, Any]) -> dict[str,
         parameters += _leaf_parameters()
     if content.startswith("text/calendar") and "key" not in {name for name, _, _ in one.query}:
         parameters.append(KEY_OF_FEED)
-    asks_for_a_tree = any(name == "tree" for name, _, _ in one.query)
     body: dict[str, Any] = {"type": "string"}
     if content == JSON:
         shape = SHAPES.get(one.path)
@@ -182,9 +181,7 @@ def _operation(one: Address, content: str, schemas: dict[str, Any]) -> dict[str,
         "operationId": _id(one.path),
         "summary": SUMMARIES.get(one.path, f"What the page {_page(one.path)} shows"),
         "parameters": parameters,
-        "responses": _responses(
-            {content: {"schema": body}}, missing=bool(named) or content != JSON
-        ),
+        "responses": _responses({content: {"schema": body}}, missing=bool(named)),
     }
 
 

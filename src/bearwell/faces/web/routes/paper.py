@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fastapi import FastAPI
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
@@ -35,11 +34,8 @@ def _paper(typed: str) -> str:
 
 
 def _known(opened: LoadedGarden, tree: str | None) -> str | None:
-    """The id of a tree that was asked for; not found where the garden has none of this name."""
-    try:
-        return opened.garden.tree(tree).id if tree else None
-    except BadInput as error:
-        raise HTTPException(404, str(error)) from None
+    """The id of a tree that was asked for; BadInput where the garden has none of this name."""
+    return opened.garden.tree(tree).id if tree else None
 
 
 def paper_routes(app: FastAPI, keeper: Keeper) -> None:
