@@ -6,7 +6,6 @@ door (:mod:`bearwell.knowledge.own`), so a mistake in a garden's folder reads li
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -15,6 +14,8 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, get_args
+
+import tomli  # the standard library's parser, compiled: the tables are most of what is read at the start
 
 from bearwell.errors import BadInput, KnowledgeError
 from bearwell.knowledge.model import (
@@ -141,8 +142,8 @@ def _bare(name: str) -> str:
 
 def _read(file: Traversable | Path, name: str) -> dict[str, Any]:
     try:
-        return tomllib.loads(file.read_text("utf-8"))
-    except tomllib.TOMLDecodeError as error:
+        return tomli.loads(file.read_text("utf-8"))
+    except tomli.TOMLDecodeError as error:
         raise KnowledgeError(f"{name}: not valid TOML: {error}", "mend the line named") from None
 
 
