@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import count
 from pathlib import Path
 
@@ -51,6 +51,18 @@ def browser(chromium: str) -> Iterator[object]:
         )
         yield found
         found.close()
+
+
+@pytest.fixture
+def make(tmp_path: Path) -> Callable[..., Path]:
+    """Writes a file of this text and gives its path."""
+
+    def write(text: str | bytes, name: str = "mine.csv") -> Path:
+        path = tmp_path / name
+        path.write_bytes(text if isinstance(text, bytes) else text.encode("utf-8"))
+        return path
+
+    return write
 
 
 _DATABASES = count(1)
