@@ -26,7 +26,7 @@ from bearwell.store.places import is_store, is_url, user_folder
 if TYPE_CHECKING:
     from bearwell.store.backup import BackedUp, Restored
     from bearwell.store.exchange import Exported
-    from bearwell.store.keeping import Recorded, Store, Told
+    from bearwell.store.keeping import Recorded, Said, Store, Told
 
 TREE: Final = "tree"
 SITE: Final = "site"
@@ -375,6 +375,16 @@ def history(store: Store, tree: str = "") -> list[Told]:
     return store.history(TREE, tree) if tree else store.history()
 
 
+def recent(store: Store, tree: str = "", *, last: int = 60) -> list[Said]:
+    """What was recorded last, of everything or of one tree, newest first; quick however long the history."""
+    return store.recent(TREE, tree, last=last) if tree else store.recent(last=last)
+
+
+def recorded(store: Store, record: str) -> Said | None:
+    """What was recorded in one go, by its id; nothing where there is none."""
+    return store.said(record)
+
+
 # ---------------------------------------------------------------- moving
 
 
@@ -501,8 +511,8 @@ def _one_of(given: str, known: Sequence[str], what: str) -> None:
 
 __all__ = [
     "Photo", "Stamp", "back_up", "export_garden", "find_advice", "history", "import_garden", "import_weather",
-    "is_store", "is_url", "open_store", "photo_content", "photos", "record_as_advised", "record_count",
+    "is_store", "is_url", "open_store", "photo_content", "photos", "recent", "record_as_advised", "record_count",
     "record_done", "record_gone", "record_harvest", "record_leaf_test", "record_measure", "record_new",
     "record_photo", "record_postpone", "record_row", "record_seen", "record_skip", "record_soil_test",
-    "record_state", "record_stock", "restore", "undo", "user_folder",
+    "record_state", "record_stock", "recorded", "restore", "undo", "user_folder",
 ]  # fmt: skip

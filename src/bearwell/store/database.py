@@ -204,9 +204,9 @@ class Database:
             )
 
 
-def read_entries(connection: Connection, *conditions: Any) -> list[Entry]:
-    """Entries in order, all of them or those that meet the conditions."""
-    asked = sa.select(*COLUMNS).order_by(ENTRY.c.seq)
+def read_entries(connection: Connection, *conditions: Any, limit: int | None = None) -> list[Entry]:
+    """Entries in order, all of them or those that meet the conditions, or the first of them."""
+    asked = sa.select(*COLUMNS).order_by(ENTRY.c.seq).limit(limit)
     if conditions:
         asked = asked.where(*conditions)
     return [

@@ -54,6 +54,15 @@ class Told:
         return not self.undone_by
 
 
+@dataclass(frozen=True)
+class Said:
+    """What was recorded in one go: its first entries, oldest first, and how many there are in all."""
+
+    id: str
+    count: int
+    entries: tuple[Told, ...]
+
+
 class Store:
     """A grower's records, open. Close it, or use it in a ``with``."""
 
@@ -132,6 +141,42 @@ class Store:
                 wanted.add(entry.action)
                 told.append(Told(entry, dead.get(entry.action, "")))
         return told[::-1]
+
+    def recent(
+        self, subject: str = "", named: str = "", *, last: int = 60, most: int = 9
+    ) -> list[Said]:
+        """The ``last`` things recorded, newest first, of each no more than ``most`` entries.
+
+        Of everything, or of one tree, bag or site. It reads no more than it tells, however long the history.
+        """
+        about = _about_row(subject, named)
+        newest = sa.func.max(ENTRY.c.seq)
+        asked = (
+            sa.select(ENTRY.c.action, sa.func.count(), newest)
+            .where(about)
+            .group_by(ENTRY.c.action)
+            .order_by(newest.desc())
+            .limit(last)
+        )
+        with self.database.reading() as connection:
+            counts = {str(row[0]): int(row[1]) for row in connection.execute(asked)}
+            dead = undone(read_entries(connection, ENTRY.c.kind == say.UNDO))
+            few = [action for action, count in counts.items() if count <= most]
+            found = read_entries(connection, about, ENTRY.c.action.in_(few))
+            for action in counts.keys() - set(few):
+                found += read_entries(connection, about, ENTRY.c.action == action, limit=most)
+        entries: dict[str, list[Told]] = {action: [] for action in counts}
+        for entry in found:
+            entries[entry.action].append(Told(entry, dead.get(entry.action, "")))
+        return [Said(action, count, tuple(entries[action])) for action, count in counts.items()]
+
+    def said(self, record: str) -> Said | None:
+        """What was recorded under this id, whole; nothing where there is none."""
+        with self.database.reading() as connection:
+            dead = undone(read_entries(connection, ENTRY.c.kind == say.UNDO))
+            found = read_entries(connection, ENTRY.c.action == record)
+        entries = tuple(Told(entry, dead.get(record, "")) for entry in found)
+        return Said(record, len(entries), entries) if entries else None
 
     def knows(self, record: str) -> bool:
         """Whether something was recorded under this id already."""
@@ -260,6 +305,20 @@ class Store:
         return doubts
 
 
+def _about_row(subject: str, named: str) -> sa.ColumnElement[bool]:
+    """The same as :func:`_about`, asked of the database."""
+    if not subject:
+        return sa.true()
+    own = ENTRY.c.subject == subject
+    if not named:
+        return own
+    own = sa.and_(own, ENTRY.c.named == named)
+    if subject != TREE:
+        return own
+    decided = ENTRY.c.named.startswith(f"{named}/", autoescape=True)
+    return sa.or_(own, sa.and_(ENTRY.c.subject == say.ADVICE, decided))
+
+
 def _about(entry: Entry, subject: str, named: str) -> bool:
     """Whether an entry speaks of something, or of an advice for it when it is a tree."""
     if entry.subject == say.ADVICE and subject == TREE and named:
@@ -353,4 +412,4 @@ def open_store(where: str | Path, *, read_only: bool = False, create: bool = Fal
     return store
 
 
-__all__ = ["Recorded", "Store", "Told", "is_store", "open_store"]
+__all__ = ["Recorded", "Said", "Store", "Told", "is_store", "open_store"]

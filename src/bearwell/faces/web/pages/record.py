@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from itertools import groupby
 from typing import TYPE_CHECKING, Any
 from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
@@ -17,7 +16,7 @@ from bearwell.faces.twins import problem_twin
 from bearwell.faces.words import JOB_WORDS, Words
 
 if TYPE_CHECKING:
-    from bearwell.api import Recorded, Store, Told
+    from bearwell.api import Recorded, Said, Store, Told
 
 Form = Mapping[str, Sequence[str]]
 
@@ -65,6 +64,7 @@ class Action:
     undone_by: str
     undoes: bool
     entries: tuple[Told, ...] = ()
+    count: int = 0
 
     @property
     def holds(self) -> bool:
@@ -74,7 +74,7 @@ class Action:
     @property
     def large(self) -> bool:
         """Whether it is a whole garden file, which is not undone by a touch."""
-        return len(self.entries) > MANY
+        return self.count > MANY
 
 
 def fresh_id() -> str:
@@ -251,36 +251,36 @@ def _several(text: str) -> str | list[str]:
 
 def told(store: Store, words: Words, tree: str = "", last: int = SHOWN) -> list[Action]:
     """What was recorded, newest first."""
-    every = api.history(store, tree)
-    actions = [list(group) for _, group in groupby(every, key=lambda entry: entry.entry.action)]
-    return [_action(action, words) for action in actions[:last]]
+    return [_action(said, words) for said in api.recent(store, tree, last=last)]
 
 
 def told_one(store: Store, record: str, words: Words) -> Action | None:
     """One record by its id; nothing where there is none."""
-    entries = [entry for entry in api.history(store) if entry.entry.action == record]
-    return _action(entries, words) if entries else None
+    said = api.recorded(store, record)
+    return None if said is None else _action(said, words)
 
 
-def _action(entries: Sequence[Told], words: Words) -> Action:
-    first = entries[-1].entry
+def _action(said: Said, words: Words) -> Action:
+    entries = said.entries
+    first = entries[0].entry
     trees = dict.fromkeys(
         entry.entry.named.split("/", 1)[0]
         for entry in entries
         if entry.entry.subject in ("tree", "advice")
     )
-    lines = [line for entry in reversed(entries) if (line := sentence(entry, words))]
-    if len(entries) > MANY:
-        lines = [f"A garden file was taken in: {len(entries)} entries"]
+    lines = [line for entry in entries if (line := sentence(entry, words))]
+    if said.count > MANY:
+        lines = [f"A garden file was taken in: {said.count} entries"]
     return Action(
         first.action,
         first.recorded_at,
         first.by,
-        tuple(lines) or (in_words(entries[-1]),),
+        tuple(lines) or (in_words(entries[0]),),
         tuple(trees),
-        entries[-1].undone_by,
+        entries[0].undone_by,
         first.kind == "undo",
-        tuple(entries),
+        entries,
+        said.count,
     )
 
 
