@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import Any, Literal
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 from starlette.responses import HTMLResponse, Response
 
-from bearwell.api import Knowledge, knowledge
+from bearwell.api import Advice, Knowledge, knowledge
 from bearwell.faces.twins import written
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
 from bearwell.quantities import Quantity
@@ -62,6 +63,7 @@ def _environment() -> Environment:
         "static": static_url,
         "figure": figure,
         "capital": capital,
+        "advice_body": advice_body,
     }
     return made
 
@@ -88,6 +90,26 @@ def figure(link: Because, words: Words) -> str:
 def capital(text: str) -> str:
     """The text with a capital first letter, the rest as it is."""
     return text[:1].upper() + text[1:]
+
+
+# Bodies of advice as written before, with what they were written from, so that no other object
+# can come to stand at the same address. Emptied when full: a large garden's fortnight is some 300.
+_WRITTEN_AT_MOST = 2000
+_written: dict[tuple[int, int, Words, tuple[str, ...]], tuple[Advice, Knowledge, Markup]] = {}
+
+
+def advice_body(one: Advice, words: Words, book: Knowledge, said: tuple[str, ...] = ()) -> Markup:
+    """What an advice says below its headline: written once for as long as the plan holds it.
+
+    ``said`` are cautions already told above it. A plan worked out anew holds new advice.
+    """
+    key = (id(one), id(book), words, said)
+    if (known := _written.get(key)) is None:
+        if len(_written) >= _WRITTEN_AT_MOST:
+            _written.clear()
+        macros = vars(_environment().get_template("macros.html").module)
+        known = _written[key] = (one, book, macros["body"](one, words, book, said))
+    return known[2]
 
 
 def page(
