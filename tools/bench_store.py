@@ -10,12 +10,20 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID
 
+from fastapi.testclient import TestClient
+
 from bearwell import api
+from bearwell.faces.web.app import create_app
 from bearwell.store.written import toml_text
 
 TREES = 100
 YEARS = 10
 KINDS = ("navel", "apple", "fig", "lemon", "peach", "olive", "loquat", "persimmon")
+PAGES = (
+    "/", "/?by=tree", "/trees", "/map", "/poster", "/sheet", "/sheet/week", "/tags", "/tonight", "/winter", "/water",
+    "/weather", "/leaf", "/history", "/garden", "/tree/tree-3", "/tree/tree-3/feeding", "/tree/tree-3/pruning",
+    "/tree/tree-3/crop", "/tree/tree-3/count", "/tree/tree-3/water", "/tree/tree-3/record",
+)  # fmt: skip
 _NOON = datetime(2026, 3, 15, 12, tzinfo=UTC)
 
 
@@ -97,6 +105,14 @@ def store_rows(folder: Path, today: date) -> list[tuple[str, str, str]]:
         last = api.history(store, "tree-7")[0].entry.action
         undoing = _median(lambda: api.undo(store, stamp(), today, record=last), 1)
         again = _median(lambda: api.open_garden(store, today), 5)
+    client = TestClient(
+        create_app(folder / "store", today=lambda: today), base_url="http://127.0.0.1"
+    )
+    pages = []
+    for path in PAGES:
+        if client.get(path).status_code != 200:
+            raise SystemExit(f"bench: {path} did not answer")
+        pages.append((_median(lambda path=path: client.get(path), 15), path))  # type: ignore[misc]
     what = f"{TREES} trees with {YEARS} years of records"
     return [
         (f"garden of {what}, opened from its file", f"{from_file:.0f} ms", f"{entries} entries"),
@@ -105,6 +121,11 @@ def store_rows(folder: Path, today: date) -> list[tuple[str, str, str]]:
         ("its whole worklist from the store", f"{planned:.0f} ms", ""),
         ("one record written to SQLite, checked and forced to the disk", f"{writing:.1f} ms", ""),
         ("a record undone", f"{undoing:.1f} ms", ""),
+        (
+            f"pages of the same, server time, garden kept open ({len(pages)} addresses)",
+            f"{min(pages)[0]:.0f} to {max(pages)[0]:.0f} ms",
+            f"slowest `{max(pages)[1]}`",
+        ),
     ]  # fmt: skip
 
 
