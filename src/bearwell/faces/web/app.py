@@ -28,6 +28,7 @@ from bearwell.faces.web.routes.knowledge import knowledge_routes
 from bearwell.faces.web.routes.leaf import leaf_routes
 from bearwell.faces.web.routes.map import map_routes
 from bearwell.faces.web.routes.paper import paper_routes
+from bearwell.faces.web.routes.outdoors import outdoor_routes
 from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.record import recording_routes
@@ -96,6 +97,7 @@ def create_app(
         knowledge_routes,
         leaf_routes,
         weather_routes,
+        outdoor_routes,
         refusals,
     ):
         add(app, keeper)

@@ -69,6 +69,11 @@ class Keeper:
             self._garden = self._open()
         return self._garden
 
+    def state(self) -> tuple[object, ...]:
+        """What changes whenever the garden may say something else."""
+        with self._lock:
+            return self._state or ()
+
     def today(self) -> date:
         """The date at the site."""
         if self._today is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
@@ -37,6 +37,7 @@ MEASURES = {
     "shoot_growth": ("Length of this season's shoots", "28 cm"),
 }
 SHOWN = 60  # records on a page of the history
+LONGEST_WAIT = timedelta(days=60)  # of a record on a device without signal
 
 
 class PlanMoved(BadInput):
@@ -102,6 +103,20 @@ def day_of(form: Form, key: str, otherwise: date) -> date:
         raise BadInput(f"'{text}' is not a date", "write it as 2026-04-14") from None
 
 
+def recorded_on(form: Form, at: datetime, today: date) -> date:
+    """The day a record was made: today, or, where it waited on a device without signal, the day it says.
+
+    A device whose clock is ahead, or has stood still for long, is not believed.
+    """
+    text = one(form, "made")
+    try:
+        made = datetime.fromisoformat(text).astimezone(at.tzinfo) if text else at
+    except (ValueError, OverflowError):
+        return today
+    waited = today - made.date()
+    return made.date() if timedelta(0) <= waited <= LONGEST_WAIT else today
+
+
 def whole(form: Form, key: str) -> int | None:
     """A whole number of a form, or nothing where it was left empty."""
     text = one(form, key)
@@ -140,7 +155,8 @@ def decide(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list
             done.append(Kept(mine.id, repeated=True))
             continue
         advice = _advice(opened, advice_id)
-        done.append(_kept(_decide_one(store, mine, what, advice, form, today)))
+        made = recorded_on(form, at, today)
+        done.append(_kept(_decide_one(store, mine, what, advice, form, today, made)))
     return done
 
 
@@ -149,9 +165,9 @@ def _kept(done: Recorded) -> Kept:
 
 
 def _decide_one(
-    store: Store, stamp: Stamp, what: str, advice: Advice, form: Form, today: date
+    store: Store, stamp: Stamp, what: str, advice: Advice, form: Form, today: date, made: date
 ) -> Recorded:
-    day = day_of(form, "day", today)
+    day = day_of(form, "day", made)
     if what == "done":
         note = one(form, "note")
         return api.record_as_advised(store, stamp, today, advice=advice, day=day, note=note)
@@ -192,7 +208,11 @@ def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime
     stamp = stamp_of(form, at)
     if store.knows(stamp.id):
         return [Kept(stamp.id, repeated=True)]
-    return [_kept(_keep_one(store, stamp, opened.today, tree, form))]
+    return [
+        _kept(
+            _keep_one(store, stamp, opened.today, tree, form, recorded_on(form, at, opened.today))
+        )
+    ]
 
 
 def take_back(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Kept]:
@@ -201,8 +221,10 @@ def take_back(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> l
     return [_kept(api.undo(store, stamp, opened.today, record=one(form, "record")))]
 
 
-def _keep_one(store: Store, stamp: Stamp, today: date, tree: str, form: Form) -> Recorded:
-    kind, day = one(form, "kind"), day_of(form, "day", today)
+def _keep_one(
+    store: Store, stamp: Stamp, today: date, tree: str, form: Form, made: date
+) -> Recorded:
+    kind, day = one(form, "kind"), day_of(form, "day", made)
     if kind == "work":
         return api.record_done(
             store,
