@@ -5,6 +5,7 @@ Faces call this module and nothing deeper.
 
 from typing import TYPE_CHECKING
 
+from bearwell.api.beginning import begin_garden, plant_trees
 from bearwell.api.cold import NightAhead, evening_reading, tonight, winter
 from bearwell.api.crops import (
     Counted,
@@ -210,6 +211,7 @@ __all__ = [
     "YearOfRecord",
     "back_up",
     "band_for",
+    "begin_garden",
     "branch_taken",
     "chance_of_walk",
     "check_garden",
@@ -242,6 +244,7 @@ __all__ = [
     "photo_content",
     "photos",
     "planned",
+    "plant_trees",
     "pruning_sheet",
     "pruning_year",
     "reasons",

@@ -18,6 +18,7 @@ from bearwell.faces.door import folder_of
 from bearwell.faces.web.door import Door, Doorkeeper
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.render import STATIC
+from bearwell.faces.web.routes.begin import begin_routes
 from bearwell.faces.web.routes.cold import cold_routes
 from bearwell.faces.web.routes.crop import crop_routes
 from bearwell.faces.web.routes.description import description_routes
@@ -98,6 +99,7 @@ def create_app(
         leaf_routes,
         weather_routes,
         outdoor_routes,
+        begin_routes,
         refusals,
     ):
         add(app, keeper)

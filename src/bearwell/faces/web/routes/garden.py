@@ -61,7 +61,8 @@ def garden_routes(app: FastAPI, keeper: Keeper) -> None:
         opened = keeper.garden()
         words = words_of(opened)
         return page("trees.html", words, here="trees", garden=opened.garden.about.name, book=opened.book,
-                    twin="/trees.json", entries=tree_page.entries(opened, words))  # fmt: skip
+                    twin="/trees.json", entries=tree_page.entries(opened, words),
+                    recording=keeper.may_record)  # fmt: skip
 
     @app.api_route("/tree/{tree}.json", methods=READ)
     def tree_json(tree: str) -> Response:
