@@ -99,7 +99,7 @@ from bearwell.api.weather_record import STATES, Record, YearOfRecord, weather_re
 from bearwell.garden import Count, Evening, Night, Product, Shelter, Tree
 from bearwell.garden.model import EVENTS, JOBS
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
-from bearwell.pictures import Picture, take_in
+from bearwell.pictures import Picture, small, take_in
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
 from bearwell.plan.bearing import POLICIES, Future, LongView
@@ -272,6 +272,7 @@ __all__ = [
     "run_reckoner",
     "section_of",
     "shelf",
+    "small",
     "take_in",
     "tidy",
     "tonight",

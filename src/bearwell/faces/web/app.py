@@ -30,6 +30,7 @@ from bearwell.faces.web.routes.leaf import leaf_routes
 from bearwell.faces.web.routes.map import map_routes
 from bearwell.faces.web.routes.paper import paper_routes
 from bearwell.faces.web.routes.outdoors import outdoor_routes
+from bearwell.faces.web.routes.photos import UPLOADS, photo_routes
 from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.record import recording_routes
@@ -100,6 +101,7 @@ def create_app(
         weather_routes,
         outdoor_routes,
         begin_routes,
+        photo_routes,
         refusals,
     ):
         add(app, keeper)
@@ -108,5 +110,7 @@ def create_app(
     door_routes(app, door)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Doorkeeper, door=door)
-    app.add_middleware(Shield, hosts=hosts, by_address=by_address, read_only=read_only)
+    app.add_middleware(
+        Shield, hosts=hosts, by_address=by_address, read_only=read_only, uploads=UPLOADS
+    )
     return app

@@ -313,6 +313,8 @@ def sentence(told_entry: Told, words: Words) -> str:
     when = f" on {words.day(entry.day)}" if entry.day else ""
     if entry.kind == "undo":
         return "Undone"
+    if entry.kind == "photo":
+        return f"A photo{when}{': ' + str(said['note']) if said.get('note') else ''}"
     if entry.kind == "close":
         return ""
     if entry.kind == "skip":

@@ -17,7 +17,7 @@ from bearwell.faces.web.pages import tree as tree_page
 from bearwell.faces.web.pages import week as week_page
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import READ, year_of_tree
-from bearwell.faces.web.routes.record import acting
+from bearwell.faces.web.routes.record import acting, photos_of
 from bearwell.quantities import Quantity
 
 
@@ -108,4 +108,5 @@ def _tree_answer(keeper: Keeper, opened: LoadedGarden, tree_id: str) -> Response
         work=[one for one in advice if one.kind not in week_page.ROUND],
         round=[one for one in advice if one.kind in week_page.ROUND], trees={tree.id: tree},
         shelter=opened.garden.shelter(tree.shelter), recording=keeper.may_record,
+        photos=photos_of(keeper, tree.id),
     )  # fmt: skip

@@ -5,6 +5,7 @@
 (() => {
   const KEY = "bearwell-waiting:";
   const PATIENCE = 8000; // ms
+  const LARGEST_PHOTO = 24e6; // bytes: what the server takes, less what a form wraps round it
   const root = document.documentElement;
   const fresh = () => {
     if (crypto.randomUUID) return crypto.randomUUID();
@@ -150,10 +151,19 @@
     location.assign(`${to.pathname}${to.search}#told`);
   }
 
+  // A photo is too large to wait here; what cannot be taken is told before it is sent.
+  function checkPhoto(event, form) {
+    const [photo] = form.querySelector('input[type="file"]').files;
+    const told = (text) => { event.preventDefault(); complain(form, text); };
+    if (photo && photo.size === 0) told("the photo is empty (choose it again; was it still being saved?)");
+    else if (photo && photo.size > LARGEST_PHOTO) told(`the photo has ${Math.round(photo.size / 1e6)} MB (${LARGEST_PHOTO / 1e6} MB at most)`);
+    else if (navigator.onLine === false) told("a photo needs signal (keep it on this device and add it later, with its day)");
+  }
+
   document.addEventListener("submit", async (event) => {
     const form = event.target;
     if (!(form instanceof HTMLFormElement) || !form.classList.contains("record")) return;
-    if (form.enctype === "multipart/form-data") return; // a photo is too large to wait here
+    if (form.enctype === "multipart/form-data") { checkPhoto(event, form); return; }
     const data = new FormData(form, event.submitter);
     data.set("id", fresh()); // a kept page may be used twice: the id is that of this record, not of the page
     const made = new Date().toISOString();
