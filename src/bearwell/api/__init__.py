@@ -39,8 +39,8 @@ from bearwell.api.gardens import (
     year_span,
     years,
 )
-from bearwell.api.leaves import diagnose, leaf_key, would_mend
 from bearwell.api.places import YEARS_AHEAD, Canopy, Crowd, GroundPlan, ground_plan
+from bearwell.api.leaves import diagnose, leaf_key, leaf_norms, would_mend
 from bearwell.api.pruning import (
     CutLine,
     PruningYear,
@@ -80,6 +80,7 @@ from bearwell.api.records import (
     record_leaf_test,
     record_measure,
     record_new,
+    record_night,
     record_photo,
     record_postpone,
     record_row,
@@ -238,6 +239,7 @@ __all__ = [
     "is_url",
     "knowledge",
     "leaf_key",
+    "leaf_norms",
     "minutes_of",
     "open_garden",
     "open_store",
@@ -259,6 +261,7 @@ __all__ = [
     "record_leaf_test",
     "record_measure",
     "record_new",
+    "record_night",
     "record_photo",
     "record_postpone",
     "record_row",

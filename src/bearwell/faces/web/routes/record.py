@@ -125,7 +125,9 @@ def _forms(
         "record.html", words, here="trees", garden=opened.garden.about.name, book=opened.book, status=status,
         tree=tree, kinds=record_page.KINDS, measures=record_page.MEASURES, products=opened.garden.products,
         events=api.EVENTS, jobs=api.JOBS, nutrients=api.NUTRIENT_NAMES, actions=actions, complaints=complaints or [],
-        value=lambda key: record_page.one(sent, key),
+        looks=record_page.looks(opened, tree), leaf_test=record_page.LEAF_TEST, soil_test=record_page.SOIL_TEST,
+        methods=record_page.SOIL_METHODS, norms=api.leaf_norms(opened, tree_id),
+        degrees="degF" if opened.garden.about.units == "us" else "degC", value=lambda key: record_page.one(sent, key),
         chosen=record_page.one(sent, "kind") or request.query_params.get("kind", ""),
         back=f"/tree/{quote(tree_id)}/record", photos=photos_of(keeper, tree_id), **acting(keeper, request, opened),
     )  # fmt: skip
