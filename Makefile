@@ -3,7 +3,7 @@
 #   PYTHON=python3.12   the Python to build .venv with (3.11 or newer)
 #   PORT=8321           where `make run` serves, on this machine only
 #   GARDEN=my.toml      a garden of your own in place of the demo
-#   DATA=demo-garden    where the demo garden is written
+#   DATA=demo-garden    where the demo garden is written; what you record in it stays in its folder store/
 
 PYTHON ?= python3
 PORT ?= 8321
@@ -50,14 +50,20 @@ $(DEV_STAMP): $(RUN_STAMP)
 	@rm -f $(VENV)/.dev-*; touch $@
 
 run: $(RUN_STAMP) ## print two weeks of work for the demo garden (or GARDEN=), then serve its pages
-	@set -e; garden="$(GARDEN)"; \
-	if [ -z "$$garden" ]; then \
-		garden="$(DATA)/tern-steps.toml"; \
-		$(BIN)/bearwell demo "$(DATA)" || \
-			{ test -f "$$garden" && echo "keeping $$garden as it is"; }; \
+	@set -e; garden="$(GARDEN)"; store="$(DATA)/store"; \
+	if [ -n "$$garden" ]; then \
+		$(BIN)/bearwell worklist "$$garden"; \
+		exec $(BIN)/bearwell serve "$$garden" --host 127.0.0.1 --port $(PORT); \
 	fi; \
-	$(BIN)/bearwell worklist "$$garden"; \
-	exec $(BIN)/bearwell serve "$$garden" --host 127.0.0.1 --port $(PORT)
+	$(BIN)/bearwell demo "$(DATA)" || \
+		{ test -f "$(DATA)/tern-steps.toml" && echo "keeping $(DATA)/tern-steps.toml as it is"; }; \
+	if [ -e "$$store/bearwell.sqlite" ]; then \
+		$(BIN)/bearwell import "$(DATA)/weather/tern-steps.csv" --data "$$store"; \
+	else \
+		$(BIN)/bearwell import "$(DATA)/tern-steps.toml" --data "$$store"; \
+	fi; \
+	$(BIN)/bearwell worklist --data "$$store"; \
+	exec $(BIN)/bearwell serve --data "$$store" --host 127.0.0.1 --port $(PORT)
 
 test: $(TEST_STAMP) ## every test; those of the browser and of PostgreSQL where they can be had
 	@sh tools/system-browser.sh

@@ -149,7 +149,6 @@ def test_a_record_with_an_id_of_its_own_is_kept_once(garden: Path, tmp_path: Pat
             "bearwell import GARDEN.toml --data nowhere begins one",
         ),
         (["restore", "nowhere.zip"], "no such file"),
-        (["serve", "--data", "nowhere"], "no garden is kept here yet"),
     ],
 )
 def test_refusals_are_one_line_and_make_no_store(words: list[str], message: str, tmp_path: Path):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterator
 from datetime import date
@@ -13,8 +12,6 @@ from starlette.testclient import TestClient
 
 from bearwell.demo import write_demo
 from bearwell.faces.web import create_app
-from bearwell.faces.web.render import static_url
-from bearwell.faces.web.routes.cold import OWN_FILES, keeper_script
 from running import running
 from test_web import HERE, Outline
 from web_garden import TODAY, write_garden
@@ -141,18 +138,6 @@ def test_without_weather_the_pages_say_what_is_missing(plain: TestClient) -> Non
     assert plain.get("/tonight.json").json()["night"] is None
 
 
-def test_what_keeps_the_page_names_files_that_are_there(demo: TestClient) -> None:
-    script = demo.get("/tonight-keeper.js")
-    files = json.loads(re.search(r"const FILES = (\[.*?\]);", script.text)[1])  # type: ignore[index]
-
-    assert script.headers["content-type"].startswith("text/javascript")
-    assert files == [static_url(name) for name in OWN_FILES]
-    assert all(demo.get(name).status_code == 200 for name in files)
-    page = demo.get("/tonight").text
-    assert set(re.findall(r'(?:href|src)="(/static/[^"]+)"', page)) == set(files)
-    assert keeper_script() == keeper_script()
-
-
 # ---------------------------------------------------------------- in a browser
 
 
@@ -201,22 +186,6 @@ def test_ticks_and_the_red_light_are_remembered_and_work_without_scripts(browser
     bare.locator("[data-evening] input").first.check()
     bare.locator("#red").check()
     assert bare.locator("[data-evening] input").first.is_checked()
-
-
-@pytest.mark.browser
-def test_tonight_opens_without_signal_after_a_visit(browser, address) -> None:  # type: ignore[no-untyped-def]
-    context = browser.new_context(viewport={"width": 390, "height": 800})
-    page = context.new_page()
-    page.goto(address[0] + "/tonight")
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    context.set_offline(True)
-    page.goto(address[0] + "/tonight")
-
-    assert page.locator("h1").inner_text() == "Tonight"
-    assert page.locator("[data-evening] input").count() > 3
-    assert (
-        page.evaluate("getComputedStyle(document.querySelector('.stops')).listStyleType") == "none"
-    )
 
 
 @pytest.mark.browser

@@ -238,6 +238,7 @@ TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
     ("`[cold]`", "", cold.Cold),
     ("`nights = [ { ... } ]`", "in `[cold]`", cold.Night),
     ("`evenings = [ { ... } ]`", "in `[cold]`", cold.Evening),
+    ("`lowest = [ { ... } ]`", "in `[cold]`", cold.Lowest),
     ("`[[no_feeding]]`", "repeated for each rule", model.NoFeeding),
     ("`[watering]`", "", watering.Watering),
     ("`[[no_watering]]`", "repeated for each rule", watering.NoWatering),

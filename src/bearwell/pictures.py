@@ -66,6 +66,21 @@ def take_in(data: bytes) -> Picture:
         raise BadInput("the picture is cut short or spoiled", "take or choose it again") from error
 
 
+def small(jpeg: bytes, longest: int) -> bytes:
+    """A kept picture made small enough for a list of them: its longer side has at most ``longest`` pixels."""
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        with Image.open(io.BytesIO(jpeg), formats=TAKEN) as opened:
+            _measured(opened)
+            opened.draft("RGB", (longest, longest))
+            made = opened.convert("RGB")
+        made.thumbnail((longest, longest), Image.Resampling.LANCZOS)
+        return _encoded(made).jpeg
+    except (UnidentifiedImageError, *_SPOILED) as error:
+        raise BadInput("this picture cannot be made small") from error
+
+
 def _too_many_pixels() -> BadInput:
     return BadInput(
         "the picture has too many pixels", f"{MOST_PIXELS // 1_000_000} million at most"

@@ -5,6 +5,7 @@ Faces call this module and nothing deeper.
 
 from typing import TYPE_CHECKING
 
+from bearwell.api.beginning import begin_garden, plant_trees
 from bearwell.api.cold import NightAhead, evening_reading, tonight, winter
 from bearwell.api.crops import (
     Counted,
@@ -38,8 +39,8 @@ from bearwell.api.gardens import (
     year_span,
     years,
 )
-from bearwell.api.leaves import diagnose, leaf_key, would_mend
 from bearwell.api.places import YEARS_AHEAD, Canopy, Crowd, GroundPlan, ground_plan
+from bearwell.api.leaves import diagnose, leaf_key, leaf_norms, would_mend
 from bearwell.api.pruning import (
     CutLine,
     PruningYear,
@@ -79,6 +80,7 @@ from bearwell.api.records import (
     record_leaf_test,
     record_measure,
     record_new,
+    record_night,
     record_photo,
     record_postpone,
     record_row,
@@ -98,7 +100,7 @@ from bearwell.api.weather_record import STATES, Record, YearOfRecord, weather_re
 from bearwell.garden import Count, Evening, Night, Product, Shelter, Tree
 from bearwell.garden.model import EVENTS, JOBS
 from bearwell.knowledge import Fact, Knowledge, Species, knowledge
-from bearwell.pictures import Picture, take_in
+from bearwell.pictures import Picture, small, take_in
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
 from bearwell.plan.bearing import POLICIES, Future, LongView
@@ -210,6 +212,7 @@ __all__ = [
     "YearOfRecord",
     "back_up",
     "band_for",
+    "begin_garden",
     "branch_taken",
     "chance_of_walk",
     "check_garden",
@@ -236,12 +239,14 @@ __all__ = [
     "is_url",
     "knowledge",
     "leaf_key",
+    "leaf_norms",
     "minutes_of",
     "open_garden",
     "open_store",
     "photo_content",
     "photos",
     "planned",
+    "plant_trees",
     "pruning_sheet",
     "pruning_year",
     "reasons",
@@ -256,6 +261,7 @@ __all__ = [
     "record_leaf_test",
     "record_measure",
     "record_new",
+    "record_night",
     "record_photo",
     "record_postpone",
     "record_row",
@@ -269,6 +275,7 @@ __all__ = [
     "run_reckoner",
     "section_of",
     "shelf",
+    "small",
     "take_in",
     "tidy",
     "tonight",

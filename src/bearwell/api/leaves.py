@@ -11,6 +11,7 @@ from bearwell.knowledge import Knowledge, knowledge
 from bearwell.plan.advice import Advice
 from bearwell.plan.correct import would_mend as plan_would_mend
 from bearwell.plan.diagnose import Answers, Diagnosis, LeafKey
+from bearwell.plan.leaftest import sets_for
 
 
 @cache
@@ -21,6 +22,11 @@ def _own_key() -> LeafKey:
 def leaf_key(book: Knowledge | None = None) -> LeafKey:
     """The questions of the leaf key with their signs, and the causes behind them."""
     return _own_key() if book is None or book is knowledge() else LeafKey(book)
+
+
+def leaf_norms(opened: LoadedGarden, tree_id: str) -> tuple[str, ...]:
+    """The named sets of leaf norms that serve a tree's kind, those made for the nearest group first."""
+    return sets_for(opened.book.kind(opened.garden.tree(tree_id).kind), opened.book)
 
 
 def would_mend(opened: LoadedGarden, tree_id: str, nutrient: str) -> Advice | None:

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 TREE: Final = "tree"
 SITE: Final = "site"
+COLD: Final = "cold"
 BAG: Final = "product"
 LONGEST_NOTE: Final = 2000  # letters
 _MEASURES: Final = ("height", "spread", "skirt", "trunk_girth", "shoot_growth")
@@ -103,15 +104,53 @@ def _advised(advice: Advice) -> list[dict[str, Any]]:
 
 
 def record_seen(
-    store: Store, stamp: Stamp, today: date, *, tree: str, event: str, day: date
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    *,
+    tree: str,
+    event: str,
+    day: date,
+    percent: float | None = None,
 ) -> Recorded:
-    """Record a stage seen on a tree, such as full bloom."""
+    """Record a stage seen on a tree, such as full bloom; of bloom with the percent of flowers open."""
     _past(day, today, "what was seen")
     _one_of(event, EVENTS, "event")
-    row = {"event": event, "date": day}
+    row = _said(event=event, date=day, percent=percent)
     return _record(
         store, stamp, today, TREE, tree, [Draft(TREE, tree, say.RECORD, row, "observed", day)]
     )
+
+
+def record_night(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    *,
+    day: date,
+    lowest: str = "",
+    evening: str = "",
+    dew_point: str = "",
+) -> Recorded:
+    """Record a night as read at the height of the leaves: its lowest, the evening before, or both.
+
+    ``day`` is the date of the morning, or of the evening where nothing but the evening is told. The lowest
+    teaches how much colder the spot runs; with the evening's air and dew point it also fits the rule of the
+    evening; an evening alone says how the coming night will go.
+    """
+    _past(day, today, "a night")
+    rows: list[tuple[str, dict[str, Any]]] = []
+    if lowest:
+        rows.append(("lowest", {"date": day, "tmin": lowest}))
+        if evening and dew_point:
+            night = {"date": day, "t0": evening, "td": dew_point, "tmin": lowest}
+            rows.append(("nights", night))
+    elif evening:
+        rows.append(("evenings", _said(date=day, t0=evening, td=dew_point)))
+    else:
+        raise BadInput("no temperature was given", 'such as "-1.5 degC"')
+    drafts = [Draft(COLD, "", say.RECORD, row, key, day) for key, row in rows]
+    return store.record(stamp, drafts, knowledge(), today)
 
 
 def record_harvest(
@@ -512,7 +551,7 @@ def _one_of(given: str, known: Sequence[str], what: str) -> None:
 __all__ = [
     "Photo", "Stamp", "back_up", "export_garden", "find_advice", "history", "import_garden", "import_weather",
     "is_store", "is_url", "open_store", "photo_content", "photos", "recent", "record_as_advised", "record_count",
-    "record_done", "record_gone", "record_harvest", "record_leaf_test", "record_measure", "record_new",
+    "record_done", "record_gone", "record_harvest", "record_leaf_test", "record_measure", "record_new", "record_night",
     "record_photo", "record_postpone", "record_row", "record_seen", "record_skip", "record_soil_test",
     "record_state", "record_stock", "recorded", "restore", "undo", "user_folder",
 ]  # fmt: skip

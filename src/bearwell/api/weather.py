@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bearwell.errors import BadFile, BadInput, BearwellError, Problem
 from bearwell.garden import load_garden
+from bearwell.garden.cold import Lowest
 from bearwell.garden.file import GardenFile
 from bearwell.garden.model import Garden
 from bearwell.knowledge import Knowledge, knowledge
@@ -229,6 +230,21 @@ class Learned:
     sorts: tuple[Nights, ...]
 
 
+def _own_nights(read: GardenFile, named: str | None, rows: Sequence[Lowest]) -> DailySeries:
+    """The nights that were read in the garden: those of its file, and those written down one by one."""
+    found = []
+    if rows:
+        lines = {one.date: f"{one.date},{one.tmin}\n" for one in rows}
+        text = "date,tmin_c\n" + "".join(lines[day] for day in sorted(lines))
+        place = read.garden.site.latitude, read.garden.site.longitude
+        found.append(
+            read_daily_content("[cold] lowest.csv", text.encode(), station=None, place=place)
+        )
+    if named is not None:
+        found.append(_daily(read, named))
+    return merge(found) if len(found) > 1 else found[0]
+
+
 def learn(read: GardenFile, series: DailySeries | None) -> tuple[Learned | None, list[Problem]]:
     """How much colder the garden runs than its station, from the readings the garden file names.
 
@@ -236,13 +252,13 @@ def learn(read: GardenFile, series: DailySeries | None) -> tuple[Learned | None,
     by how many and how even they are. Clear nights of the cool half-year count where there are enough,
     else clear nights, else all.
     """
-    named = read.garden.weather.thermometer
-    if named is None:
+    named, rows = read.garden.weather.thermometer, read.garden.cold.lowest
+    if named is None and not rows:
         return None, []
-    file = read.folder / named
-    line = read.line("weather", "thermometer")
+    file = read.folder / named if named else read.name
+    line = read.line("weather", "thermometer") if named else read.line("cold", "lowest")
     try:
-        own = _daily(read, named)
+        own = _own_nights(read, named, rows)
     except BadFile:
         raise
     except BearwellError as error:

@@ -296,14 +296,15 @@ def serve(
 ) -> None:
     """The web page, on this machine only unless another address is named.
 
-    Without a GARDEN and --data it serves your own store, or the demo garden where you have none. Any other
-    address needs a passphrase first: see the command passphrase.
+    Without a GARDEN and --data it serves your own store, or the demo garden where you have none. An empty
+    folder as --data opens a page on which to begin a garden. Any other address needs a passphrase first: see
+    the command passphrase.
     """
     from bearwell import api
     from bearwell.faces.web.app import serve as serve_web
 
     gc.enable()  # a server stays
-    place = where_of(garden, data)
+    place = where_of(garden, data, begin=not read_only)
     if place is None:
         place = DEMO if read_only else api.write_demo(DEMO.parent, today_at(None))
     serve_web(

@@ -31,6 +31,7 @@ SUMMARIES = {
     "/kind/{key}.json": "Everything known of a kind",
     "/leaf.json": "What the signs on a leaf may mean; without signs, the questions",
     "/shelf.json": "The shelf over the coming year, and what to buy",
+    "/outdoors.json": "The pages a device keeps for when there is no signal, the most needed first",
     "/sheet.json": "The feeding rounds to carry out, in walking order",
     "/calendar.ics": "The work as a calendar to subscribe to",
     "/openapi.json": "This description",

@@ -65,13 +65,18 @@ def garden_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.argument("garden", required=False)(data_option(command))
 
 
-def where_of(garden: str | None, data: str | None) -> str | Path | None:
-    """The garden file or store that was named; the user's own store where none was, if there is one."""
+def where_of(garden: str | None, data: str | None, *, begin: bool = False) -> str | Path | None:
+    """The garden file or store that was named; the user's own store where none was, if there is one.
+
+    With ``begin`` a folder that is empty, or not there yet, becomes a store with no garden in it.
+    """
     from bearwell import api
 
     if garden is not None and data is not None:
         raise BadInput("a garden file and --data were both named", "one of the two")
     if data is not None:
+        if not api.is_store(data) and begin and _empty(Path(data)):
+            api.open_store(data, create=True).close()
         if not api.is_store(data):
             raise BadInput(
                 f"{data}: no garden is kept here yet",
@@ -82,6 +87,15 @@ def where_of(garden: str | None, data: str | None) -> str | Path | None:
         return garden if api.is_store(garden) else Path(garden)
     own = api.user_folder()
     return str(own) if api.is_store(own) else None
+
+
+def _empty(folder: Path) -> bool:
+    """Whether a folder has nothing in it but a passphrase, or is not there."""
+    from bearwell.faces.door import FILE
+
+    if not folder.exists():
+        return True
+    return folder.is_dir() and all(one.name == FILE for one in folder.iterdir())
 
 
 @contextmanager

@@ -50,6 +50,13 @@ class Night(Model):
         return _minimum_below(value, info)
 
 
+class Lowest(Model):
+    """The lowest reading of a night at the height of the leaves, by the date of its morning."""
+
+    date: Day
+    tmin: Air
+
+
 class Evening(Model):
     """Readings two hours after sunset, at the height of the leaves, on the evening of a day."""
 
@@ -86,6 +93,7 @@ class Cold(Model):
 
     nights: Nights = ()
     evenings: tuple[Evening, ...] = ()
+    lowest: tuple[Lowest, ...] = ()
 
     @property
     def listed(self) -> tuple[Night, ...]:

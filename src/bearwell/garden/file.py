@@ -51,6 +51,7 @@ _TABLES: dict[str, type[values.Model]] = {
     "cold": cold.Cold,
     "nights": cold.Night,
     "evenings": cold.Evening,
+    "lowest": cold.Lowest,
 }
 # Complaints of pydantic about the type of a value, in a grower's words.
 _WANTED = {

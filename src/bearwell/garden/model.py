@@ -66,6 +66,14 @@ class Observed(Model):
 
     event: Event
     date: Day
+    percent: float | None = Field(default=None, ge=0, le=100)
+
+    @field_validator("percent")
+    @classmethod
+    def _of_bloom(cls, percent: float | None, info: ValidationInfo) -> float | None:
+        if percent is not None and "bloom" not in info.data.get("event", "bloom"):
+            raise refuse("percent tells of flowers", "with bloom start, full bloom or bloom end")
+        return percent
 
 
 class LeafTest(Model):

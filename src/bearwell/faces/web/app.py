@@ -18,6 +18,7 @@ from bearwell.faces.door import folder_of
 from bearwell.faces.web.door import Door, Doorkeeper
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.render import STATIC
+from bearwell.faces.web.routes.begin import begin_routes
 from bearwell.faces.web.routes.cold import cold_routes
 from bearwell.faces.web.routes.crop import crop_routes
 from bearwell.faces.web.routes.description import description_routes
@@ -28,6 +29,8 @@ from bearwell.faces.web.routes.knowledge import knowledge_routes
 from bearwell.faces.web.routes.leaf import leaf_routes
 from bearwell.faces.web.routes.map import map_routes
 from bearwell.faces.web.routes.paper import paper_routes
+from bearwell.faces.web.routes.outdoors import outdoor_routes
+from bearwell.faces.web.routes.photos import UPLOADS, photo_routes
 from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.record import recording_routes
@@ -96,6 +99,9 @@ def create_app(
         knowledge_routes,
         leaf_routes,
         weather_routes,
+        outdoor_routes,
+        begin_routes,
+        photo_routes,
         refusals,
     ):
         add(app, keeper)
@@ -104,5 +110,7 @@ def create_app(
     door_routes(app, door)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Doorkeeper, door=door)
-    app.add_middleware(Shield, hosts=hosts, by_address=by_address, read_only=read_only)
+    app.add_middleware(
+        Shield, hosts=hosts, by_address=by_address, read_only=read_only, uploads=UPLOADS
+    )
     return app

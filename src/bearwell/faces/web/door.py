@@ -22,7 +22,7 @@ from bearwell.faces.web.sessions import LIFETIME, Sessions
 COOKIE = "bearwell-session"
 SAFE_COOKIE = "__Host-bearwell-session"  # over TLS: no other host and no plain page can set it
 # Open to all: the page that asks, its looks, and what a browser fetches without its cookies.
-OPEN = ("/sign-in", "/static/", "/manifest.webmanifest")
+OPEN = ("/sign-in", "/static/", "/manifest.webmanifest", "/keeper.js")
 FEED = "/calendar.ics"
 AT_THE_SAME_TIME = 2  # passphrases checked at once: each check takes 64 MiB
 TRIES_AT_ONCE, TRIES_A_SECOND = 30, 0.5  # of all addresses together

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from bearwell.api import LoadedGarden, open_garden
-from bearwell.errors import BadFile, BearwellError, Problem
+from bearwell.api import LoadedGarden, open_garden, write_demo
+from bearwell.errors import BadFile, BadInput, BearwellError, Problem
 from bearwell.faces.clock import bare, now_in, today_in, zone_at, zone_of
+from bearwell.faces.web.render import invented
 
 if TYPE_CHECKING:
     from bearwell.api import Store
@@ -49,10 +51,13 @@ class Keeper:
         self._state: tuple[object, ...] | None = None
         self._garden: LoadedGarden | Spoiled | None = None
         self._lock = Lock()
+        self._own = path, store, self.may_record
+        self._demo: TemporaryDirectory[str] | None = None
 
     def garden(self) -> LoadedGarden:
         """The garden as its files stand today; raises Spoiled when it cannot be read."""
         with self._lock:
+            invented.set(self._demo is not None)
             try:
                 kept = self._current()
             except BearwellError as error:  # the store cannot be reached
@@ -68,6 +73,39 @@ class Keeper:
             self._state = self._now()
             self._garden = self._open()
         return self._garden
+
+    @property
+    def empty(self) -> bool:
+        """Whether it is a store that may be recorded in and holds no garden yet."""
+        return self.store is not None and self.may_record and not self.store.folded().raw
+
+    def look_at_demo(self) -> None:
+        """Show the invented garden, read only, in place of a store that holds none yet, and keep nothing.
+
+        Raises BadInput where there is a garden already.
+        """
+        if not self.empty:
+            raise BadInput("there is a garden here already", "look at the demo with: bearwell demo")
+        with self._lock:
+            self._demo = TemporaryDirectory(prefix="bearwell-")
+            self.path = write_demo(Path(self._demo.name) / "demo", self.today())
+            self.store, self.may_record = None, False
+            self._zone, self._state, self._garden = None, None, None
+
+    def leave_demo(self) -> None:
+        """Back from the invented garden to the empty store; nothing to do where it is not shown."""
+        with self._lock:
+            if self._demo is None:
+                return
+            self._demo.cleanup()
+            self._demo = None
+            self.path, self.store, self.may_record = self._own
+            self._zone, self._state, self._garden = None, None, None
+
+    def state(self) -> tuple[object, ...]:
+        """What changes whenever the garden may say something else."""
+        with self._lock:
+            return self._state or ()
 
     def today(self) -> date:
         """The date at the site."""

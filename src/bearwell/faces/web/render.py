@@ -39,6 +39,9 @@ SURENESS_WORDS = {
 }
 DOUBTFUL = ("memory", "judgement")
 
+# Whether the garden shown is the invented one, looked at before there is one of its own.
+invented: ContextVar[bool] = ContextVar("invented", default=False)
+
 # How a request stands to the door of the garden, for the frame of every page.
 at_door: ContextVar[Literal["open", "shut", "signed in"]] = ContextVar("at_door", default="open")
 
@@ -126,7 +129,7 @@ def page(
     """One page. ``here`` is its place in the menu, ``twin`` the address of the same as JSON."""
     text = _environment().get_template(template).render(
         words=words, here=here, garden_name=garden, book=book or knowledge(), twin=twin,
-        door=at_door.get(), **shown
+        door=at_door.get(), invented=invented.get(), **shown
     )  # fmt: skip
     return HTMLResponse(text, status)
 

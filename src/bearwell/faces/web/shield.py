@@ -23,6 +23,9 @@ WRITES_AT_ONCE, WRITES_A_SECOND = 300, 5.0
 # Sent when signing in or out: the only requests that send something and are answered read only, since they
 # change what the server remembers and nothing on disk.
 DOOR = ("/sign-in", "/sign-out")
+ASKS_WHERE = (
+    "/begin"  # the one page that may ask a device for its position, when its button is touched
+)
 
 HEADERS = {
     "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
@@ -85,6 +88,8 @@ class Shield:
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     headers[name] = value
+                if scope["path"] == ASKS_WHERE:
+                    headers["Permissions-Policy"] = "geolocation=(self)"
                 headers.setdefault("Cache-Control", "private, no-cache")
             await send(message)
 

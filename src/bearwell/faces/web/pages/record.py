@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
 from bearwell import api
-from bearwell.api import Advice, LoadedGarden, Stamp
+from bearwell.api import Advice, LoadedGarden, Stamp, Tree
 from bearwell.errors import BadInput, Problem
 from bearwell.faces.telling import MANY, entry_twin, in_words
-from bearwell.faces.twins import problem_twin
+from bearwell.faces.twins import problem_twin, words_of
 from bearwell.faces.words import JOB_WORDS, Words
 
 if TYPE_CHECKING:
@@ -28,6 +28,10 @@ KINDS: dict[str, str] = {
     "counted": "What I counted",
     "measured": "What I measured",
     "lacks": "What its leaves lack",
+    "damage": "Damage, or a pest",
+    "night": "A night's cold",
+    "leaves": "A leaf test",
+    "soil": "A soil test",
 }
 MEASURES = {
     "height": ("Height", "2.1 m"),
@@ -36,7 +40,12 @@ MEASURES = {
     "trunk_girth": ("Girth of the trunk", "18 cm"),
     "shoot_growth": ("Length of this season's shoots", "28 cm"),
 }
+# What a laboratory tells of leaves, by the unit a bare number is taken in; and of soil.
+LEAF_TEST = {"%": ("n", "p", "k", "ca", "mg", "s"), "ppm": ("fe", "mn", "zn", "cu", "b", "mo")}
+SOIL_TEST = ("p", "k", "mg", "ca")
+SOIL_METHODS = ("mehlich-3", "olsen", "bray-1")
 SHOWN = 60  # records on a page of the history
+LONGEST_WAIT = timedelta(days=60)  # of a record on a device without signal
 
 
 class PlanMoved(BadInput):
@@ -102,6 +111,20 @@ def day_of(form: Form, key: str, otherwise: date) -> date:
         raise BadInput(f"'{text}' is not a date", "write it as 2026-04-14") from None
 
 
+def recorded_on(form: Form, at: datetime, today: date) -> date:
+    """The day a record was made: today, or, where it waited on a device without signal, the day it says.
+
+    A device whose clock is ahead, or has stood still for long, is not believed.
+    """
+    text = one(form, "made")
+    try:
+        made = datetime.fromisoformat(text).astimezone(at.tzinfo) if text else at
+    except (ValueError, OverflowError):
+        return today
+    waited = today - made.date()
+    return made.date() if timedelta(0) <= waited <= LONGEST_WAIT else today
+
+
 def whole(form: Form, key: str) -> int | None:
     """A whole number of a form, or nothing where it was left empty."""
     text = one(form, key)
@@ -110,6 +133,17 @@ def whole(form: Form, key: str) -> int | None:
     if not text.isdigit():
         raise BadInput(f"'{text}' is not a whole number", "such as 120")
     return int(text)
+
+
+def number(form: Form, key: str) -> float | None:
+    """A number of a form, or nothing where it was left empty."""
+    text = one(form, key)
+    if not text:
+        return None
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise BadInput(f"'{text}' is not a number", "such as 5.9") from None
 
 
 def stamp_of(form: Form, at: datetime) -> Stamp:
@@ -140,7 +174,8 @@ def decide(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list
             done.append(Kept(mine.id, repeated=True))
             continue
         advice = _advice(opened, advice_id)
-        done.append(_kept(_decide_one(store, mine, what, advice, form, today)))
+        made = recorded_on(form, at, today)
+        done.append(_kept(_decide_one(store, mine, what, advice, form, today, made)))
     return done
 
 
@@ -149,9 +184,9 @@ def _kept(done: Recorded) -> Kept:
 
 
 def _decide_one(
-    store: Store, stamp: Stamp, what: str, advice: Advice, form: Form, today: date
+    store: Store, stamp: Stamp, what: str, advice: Advice, form: Form, today: date, made: date
 ) -> Recorded:
-    day = day_of(form, "day", today)
+    day = day_of(form, "day", made)
     if what == "done":
         note = one(form, "note")
         return api.record_as_advised(store, stamp, today, advice=advice, day=day, note=note)
@@ -192,7 +227,11 @@ def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime
     stamp = stamp_of(form, at)
     if store.knows(stamp.id):
         return [Kept(stamp.id, repeated=True)]
-    return [_kept(_keep_one(store, stamp, opened.today, tree, form))]
+    return [
+        _kept(
+            _keep_one(store, stamp, opened.today, tree, form, recorded_on(form, at, opened.today))
+        )
+    ]
 
 
 def take_back(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Kept]:
@@ -201,8 +240,10 @@ def take_back(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> l
     return [_kept(api.undo(store, stamp, opened.today, record=one(form, "record")))]
 
 
-def _keep_one(store: Store, stamp: Stamp, today: date, tree: str, form: Form) -> Recorded:
-    kind, day = one(form, "kind"), day_of(form, "day", today)
+def _keep_one(
+    store: Store, stamp: Stamp, today: date, tree: str, form: Form, made: date
+) -> Recorded:
+    kind, day = one(form, "kind"), day_of(form, "day", made)
     if kind == "work":
         return api.record_done(
             store,
@@ -215,8 +256,13 @@ def _keep_one(store: Store, stamp: Stamp, today: date, tree: str, form: Form) ->
             amount=one(form, "amount") or None,
             note=one(form, "note"),
         )
+    if kind in TESTS:
+        return TESTS[kind](store, stamp, today, tree, form, day)
     if kind == "seen":
-        return api.record_seen(store, stamp, today, tree=tree, event=one(form, "event"), day=day)
+        percent = number(form, "percent")
+        return api.record_seen(
+            store, stamp, today, tree=tree, event=one(form, "event"), day=day, percent=percent
+        )
     if kind == "picked":
         mass, fruit = one(form, "mass"), whole(form, "fruit")
         return api.record_harvest(
@@ -240,10 +286,90 @@ def _keep_one(store: Store, stamp: Stamp, today: date, tree: str, form: Form) ->
     raise BadInput(f"'{kind}' is nothing that is recorded of a tree", ", ".join(KINDS))
 
 
+def _keep_damage(
+    store: Store, stamp: Stamp, today: date, tree: str, form: Form, day: date
+) -> Recorded:
+    """Damage or a pest is a look at the tree with what was seen; a look of the plan is done with it."""
+    note, look = one(form, "note"), one(form, "look")
+    if not note and not look:
+        raise BadInput("nothing was said of the damage", 'such as "aphids on the new shoots"')
+    return api.record_done(
+        store, stamp, today, tree=tree, job="inspect", day=day, look=look or None, note=note
+    )
+
+
+def _keep_night(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    tree: str,  # noqa: ARG001
+    form: Form,
+    day: date,
+) -> Recorded:
+    said = {key: _in_unit(one(form, key), form) for key in ("lowest", "evening", "dew_point")}
+    return api.record_night(store, stamp, today, day=day, **said)
+
+
+def _keep_leaves(
+    store: Store, stamp: Stamp, today: date, tree: str, form: Form, day: date
+) -> Recorded:
+    values = {
+        key: _with(one(form, key), unit)
+        for unit, keys in LEAF_TEST.items()
+        for key in keys
+        if one(form, key)
+    }
+    values |= {key: one(form, key) for key in ("leaf", "norms") if one(form, key)}
+    return api.record_leaf_test(store, stamp, today, tree=tree, day=day, values=values)
+
+
+def _keep_soil(
+    store: Store,
+    stamp: Stamp,
+    today: date,
+    tree: str,  # noqa: ARG001
+    form: Form,
+    day: date,
+) -> Recorded:
+    values: dict[str, Any] = {}
+    if one(form, "ph"):
+        values["ph"] = number(form, "ph")
+    if one(form, "organic_matter"):
+        values["organic_matter"] = _with(one(form, "organic_matter"), "%")
+    for key in SOIL_TEST:
+        if one(form, f"soil_{key}"):
+            reading = _with(one(form, f"soil_{key}"), "ppm")
+            values[key] = {"method": one(form, "method"), "value": reading}
+    if not values:
+        raise BadInput("the soil test says nothing", "at least the pH")
+    return api.record_soil_test(store, stamp, today, day=day, values=values)
+
+
+TESTS = {"damage": _keep_damage, "night": _keep_night, "leaves": _keep_leaves, "soil": _keep_soil}
+
+
+def _with(text: str, unit: str) -> str:
+    """A number as typed, with its unit where none was written."""
+    return f"{text} {unit}" if text and text[-1].isdigit() else text
+
+
+def _in_unit(text: str, form: Form) -> str:
+    return _with(text, "degF" if one(form, "degrees") == "degF" else "degC")
+
+
 def _several(text: str) -> str | list[str]:
     """Two measures written with a comma between them, as for a spread."""
     parts = [part.strip() for part in text.split(",") if part.strip()]
     return parts if len(parts) == 2 else text
+
+
+def looks(opened: LoadedGarden, tree: Tree) -> dict[str, str]:
+    """What the plan asks to look at on a tree in the coming year: the key of each look and its headline."""
+    return {
+        str(one.details["inspection"]): words_of(opened).phrase(one.headline)
+        for one in opened.advice(tree)
+        if one.kind == "inspect" and "inspection" in one.details
+    }
 
 
 # ---------------------------------------------------------------- telling
@@ -291,6 +417,8 @@ def sentence(told_entry: Told, words: Words) -> str:
     when = f" on {words.day(entry.day)}" if entry.day else ""
     if entry.kind == "undo":
         return "Undone"
+    if entry.kind == "photo":
+        return f"A photo{when}{': ' + str(said['note']) if said.get('note') else ''}"
     if entry.kind == "close":
         return ""
     if entry.kind == "skip":
@@ -311,7 +439,10 @@ def _row(key: str, said: Mapping[str, Any]) -> str:
         note = f" ({said['note']})" if said.get("note") else ""
         return f"{job}{': ' + given if given else ''}{note}"
     if key == "observed":
-        return f"Seen: {said.get('event', '')}"
+        open_ = f", {said['percent']:g} % open" if said.get("percent") is not None else ""
+        return f"Seen: {said.get('event', '')}{open_}"
+    if key in ("nights", "evenings", "lowest"):
+        return f"A night's cold: {_listed(said)}"
     if key == "harvests":
         fruit = f", {said['fruit']} fruit" if said.get("fruit") else ""
         return f"Picked {said.get('mass', '')}{fruit}"

@@ -1,9 +1,6 @@
-"""Cold: tonight, what keeps its page readable without signal, and the winters."""
+"""Cold: tonight, and the winters."""
 
 from __future__ import annotations
-
-import json
-from hashlib import sha256
 
 from fastapi import FastAPI, Request
 from starlette.responses import Response
@@ -13,18 +10,8 @@ from bearwell.faces.twins_cold import tonight_twin, winter_twin
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import tonight as tonight_page
 from bearwell.faces.web.pages import winter as winter_page
-from bearwell.faces.web.render import STATIC, page, static_url, twin
+from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import READ
-
-OWN_FILES = ("bearwell.css", "cold.css", "print.js", "tonight.js", "mark.svg")
-
-
-def keeper_script() -> str:
-    """The service worker of the page of tonight with the addresses of its own files."""
-    files = [static_url(name) for name in OWN_FILES]
-    text = (STATIC / "tonight-keeper.js").read_text("utf-8")
-    name = f"tonight-{sha256((text + ''.join(files)).encode()).hexdigest()[:10]}"
-    return f"const NAME = {json.dumps(name)};\nconst FILES = {json.dumps(files)};\n{text}"
 
 
 def cold_routes(app: FastAPI, keeper: Keeper) -> None:
@@ -50,10 +37,6 @@ def cold_routes(app: FastAPI, keeper: Keeper) -> None:
             twin=f"/tonight.json{query}", status=422 if said.complaint else 200,
             **tonight_page.shown(opened, said, words),
         )  # fmt: skip
-
-    @app.api_route("/tonight-keeper.js", methods=READ)
-    def tonight_keeper() -> Response:
-        return Response(keeper_script(), media_type="text/javascript")
 
     @app.api_route("/winter.json", methods=READ)
     def winter_json() -> Response:

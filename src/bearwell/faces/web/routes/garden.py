@@ -18,7 +18,7 @@ from bearwell.faces.web.pages import tree as tree_page
 from bearwell.faces.web.pages import week as week_page
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import READ, year_of_tree
-from bearwell.faces.web.routes.record import acting
+from bearwell.faces.web.routes.record import acting, photos_of
 from bearwell.quantities import Quantity
 
 
@@ -62,7 +62,8 @@ def garden_routes(app: FastAPI, keeper: Keeper) -> None:
         opened = keeper.garden()
         words = words_of(opened)
         return page("trees.html", words, here="trees", garden=opened.garden.about.name, book=opened.book,
-                    twin="/trees.json", entries=tree_page.entries(opened, words))  # fmt: skip
+                    twin="/trees.json", entries=tree_page.entries(opened, words),
+                    recording=keeper.may_record)  # fmt: skip
 
     @app.api_route("/tree/{tree}.json", methods=READ)
     def tree_json(tree: str) -> Response:
@@ -109,4 +110,5 @@ def _tree_answer(keeper: Keeper, opened: LoadedGarden, tree_id: str) -> Response
         work=[one for one in advice if one.kind not in week_page.ROUND],
         round=[one for one in advice if one.kind in week_page.ROUND], trees={tree.id: tree},
         shelter=opened.garden.shelter(tree.shelter), recording=keeper.may_record,
+        photos=photos_of(keeper, tree.id),
     )  # fmt: skip

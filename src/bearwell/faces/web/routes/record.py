@@ -22,7 +22,7 @@ from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import FORM, READ
 
 if TYPE_CHECKING:
-    from bearwell.api import Store
+    from bearwell.api import Photo, Store
 
 MOST_FIELDS = 200
 Sent = Annotated[bytes, Body(media_type=FORM)]
@@ -34,15 +34,15 @@ def recording_routes(app: FastAPI, keeper: Keeper) -> None:
 
     @app.post("/do")
     def do(request: Request, body: Sent = b"") -> Response:
-        return _kept(request, keeper, _form(body), record_page.decide)
+        return answered(request, keeper, _form(body), record_page.decide)
 
     @app.post("/undo")
     def undo(request: Request, body: Sent = b"") -> Response:
-        return _kept(request, keeper, _form(body), record_page.take_back)
+        return answered(request, keeper, _form(body), record_page.take_back)
 
     @app.post("/tree/{tree}/record")
     def keep(request: Request, tree: str, body: Sent = b"") -> Response:
-        return _kept(request, keeper, _form(body), partial(_keep_for, tree))
+        return answered(request, keeper, _form(body), partial(_keep_for, tree))
 
     @app.api_route("/tree/{tree}/record", methods=READ)
     def forms(request: Request, tree: str) -> Response:
@@ -86,6 +86,12 @@ def acting(
     return {"recording": keeper.may_record, "fresh_id": record_page.fresh_id, "told": told}
 
 
+def photos_of(keeper: Keeper, tree: str) -> list[Photo]:
+    """The photos of a tree, newest first; none where nothing can be recorded."""
+    found = api.photos(keeper.store, "tree", tree) if keeper.store is not None else []
+    return sorted(found, key=lambda one: str(one.day), reverse=True)
+
+
 def _keep_for(
     tree: str, store: Store, opened: LoadedGarden, form: record_page.Form, at: datetime
 ) -> list[record_page.Kept]:
@@ -119,9 +125,11 @@ def _forms(
         "record.html", words, here="trees", garden=opened.garden.about.name, book=opened.book, status=status,
         tree=tree, kinds=record_page.KINDS, measures=record_page.MEASURES, products=opened.garden.products,
         events=api.EVENTS, jobs=api.JOBS, nutrients=api.NUTRIENT_NAMES, actions=actions, complaints=complaints or [],
-        value=lambda key: record_page.one(sent, key),
+        looks=record_page.looks(opened, tree), leaf_test=record_page.LEAF_TEST, soil_test=record_page.SOIL_TEST,
+        methods=record_page.SOIL_METHODS, norms=api.leaf_norms(opened, tree_id),
+        degrees="degF" if opened.garden.about.units == "us" else "degC", value=lambda key: record_page.one(sent, key),
         chosen=record_page.one(sent, "kind") or request.query_params.get("kind", ""),
-        back=f"/tree/{quote(tree_id)}/record", **acting(keeper, request, opened),
+        back=f"/tree/{quote(tree_id)}/record", photos=photos_of(keeper, tree_id), **acting(keeper, request, opened),
     )  # fmt: skip
 
 
@@ -142,7 +150,7 @@ def _store(keeper: Keeper) -> Store:
     return keeper.store
 
 
-def _kept(request: Request, keeper: Keeper, form: record_page.Form, write: Write) -> Response:
+def answered(request: Request, keeper: Keeper, form: record_page.Form, write: Write) -> Response:
     """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost."""
     wants_json = "application/json" in request.headers.get("accept", "")
     try:

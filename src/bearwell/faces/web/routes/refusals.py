@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 
 from bearwell.api import gravest_first
 from bearwell.errors import BadInput, Problem
@@ -32,6 +32,8 @@ def refusals(app: FastAPI, keeper: Keeper) -> None:
     def spoiled(request: Request, error: Spoiled) -> Response:
         if request.url.path.endswith(".json"):
             return twin({"problems": [problem_twin(problem) for problem in error.problems]}, 422)
+        if keeper.empty:
+            return RedirectResponse("/begin", 303)
         return page("spoiled.html", Words(), here="", garden="", status=200,
                     problems=gravest_first(error.problems))  # fmt: skip
 

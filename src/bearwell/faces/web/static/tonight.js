@@ -1,5 +1,5 @@
-// Ticks of the evening and the red light are remembered on this device; the page is kept for when there is no
-// signal. Everything on the page works without this script.
+// Ticks of the evening and the red light are remembered on this device. Everything on the page works without
+// this script.
 "use strict";
 const list = document.querySelector("[data-evening]");
 const mark = list ? list.dataset.evening : "";
@@ -43,10 +43,3 @@ if (mark) {
   }
   told();
 }
-const stale = document.getElementById("stale");
-if (stale) {
-  const now = new Date();
-  const here = `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`;
-  stale.hidden = stale.dataset.day >= here || navigator.onLine;
-}
-if ("serviceWorker" in navigator) navigator.serviceWorker.register("/tonight-keeper.js", { scope: "/tonight" }).catch(() => {});

@@ -1,0 +1,96 @@
+"""The first minutes: what the forms of a new garden say."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+
+from bearwell import api
+from bearwell.api import Knowledge
+from bearwell.errors import BadInput
+from bearwell.faces.web.pages.record import Form, one, stamp_of, whole
+
+if TYPE_CHECKING:
+    from bearwell.api import Recorded, Store
+
+PLACES = 3  # decimals of a degree that are kept: about a hundred metres
+_PART = re.compile(r"([+-]?\d{1,3}(?:\.\d+)?)\s*°?\s*([NSEW]?)", re.IGNORECASE)
+_COORDINATES = re.compile(rf"\s*{_PART.pattern}\s*[,;\s]\s*{_PART.pattern}\s*", re.IGNORECASE)
+_HINT = "latitude, then longitude, in degrees: 41.69, -8.83 or 41.69 N 8.83 W"
+
+
+def coordinates(text: str) -> tuple[float, float]:
+    """Latitude and longitude from what was typed or pasted, in degrees; BadInput where it is none."""
+    found = _COORDINATES.fullmatch(text)
+    if found is None:
+        raise BadInput(
+            f"'{text.strip()}' is not a place on the map" if text.strip() else "no place was named",
+            _HINT,
+        )
+    first, north, second, east = found.groups()
+    latitude, longitude = _turned(first, north, "NS"), _turned(second, east, "EW")
+    if abs(latitude) > 90 or abs(longitude) > 180:
+        raise BadInput(f"'{text.strip()}' lies on no map", _HINT)
+    return round(latitude, PLACES), round(longitude, PLACES)
+
+
+def _turned(number: str, letter: str, known: str) -> float:
+    """A number of degrees with its letter taken in."""
+    value = float(number)
+    if not letter:
+        return value
+    if letter.upper() not in known or value < 0:
+        raise BadInput(f"'{number} {letter}' cannot be read as degrees", _HINT)
+    return -value if letter.upper() == known[1] else value
+
+
+def begin(store: Store, form: Form, at: datetime, today: date) -> Recorded:
+    """Begin the garden that the form describes."""
+    latitude, longitude = coordinates(one(form, "place"))
+    degrees = "degF" if one(form, "units") == "us" else "degC"
+    depth = "in" if one(form, "units") == "us" else "mm"
+    normals = {
+        key: _with_unit(one(form, key), unit)
+        for key, unit in (("tmin", degrees), ("tmax", degrees), ("rain", depth))
+    }
+    return api.begin_garden(
+        store, stamp_of(form, at), today,
+        name=one(form, "name"), latitude=latitude, longitude=longitude, elevation=one(form, "elevation"),
+        timezone=one(form, "timezone"), units=one(form, "units") or "metric", normals=normals,
+    )  # fmt: skip
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """Twelve numbers as typed, with the unit of the garden where none was."""
+    plain = " ".join(text.replace(",", " ").replace(";", " ").split())
+    return f"{plain} {unit}" if plain and plain[-1].isdigit() else plain
+
+
+def plant(store: Store, form: Form, at: datetime, today: date) -> Recorded:
+    """Record the trees that the form describes."""
+    number, year = whole(form, "number"), whole(form, "year")
+    litres = one(form, "pot")
+    return api.plant_trees(
+        store, stamp_of(form, at), today,
+        kind=_kind(one(form, "kind")), number=1 if number is None else number, name=one(form, "name"),
+        year=year, in_pot=one(form, "stands") == "pot",
+        pot=f"{litres} L" if litres.replace(".", "", 1).isdigit() else litres,
+        measures={key: one(form, key) for key in ("height", "spread", "trunk_girth")},
+    )  # fmt: skip
+
+
+def _kind(text: str) -> str:
+    if not text:
+        raise BadInput("no kind of tree was chosen", "type the first letters of it")
+    return text
+
+
+def kinds(book: Knowledge) -> list[str]:
+    """The names of all kinds, in order, each of which finds its kind again."""
+    return sorted(kind.name for kind in book.species.values() if not kind.abstract)
+
+
+def shown(book: Knowledge, form: Form | None) -> dict[str, Any]:
+    """What both pages show: the kinds, and what was typed where a form is shown again."""
+    return {"kinds": kinds(book), "value": lambda key: one(form, key) if form is not None else ""}

@@ -1,0 +1,395 @@
+"""Without signal: what is kept, how old it says it is, and records that wait and are sent once."""
+
+from __future__ import annotations
+
+import json
+import re
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from uuid import uuid4
+
+import pytest
+from starlette.testclient import TestClient
+
+from bearwell import api
+from bearwell.faces import door
+from bearwell.faces.web import create_app
+from bearwell.faces.web.render import STATIC
+from gardens import TODAY
+from stores import kept, write
+
+HOME = "http://127.0.0.1"
+JSON = {"accept": "application/json"}
+PASSPHRASE = "terns nest on the ledge"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    kept(str(tmp_path / "data"), write(tmp_path / "file")).close()
+    return tmp_path / "data"
+
+
+@pytest.fixture
+def client(folder: Path) -> TestClient:
+    return TestClient(create_app(folder, today=lambda: TODAY), base_url=HOME)
+
+
+# ---------------------------------------------------------------- the list
+
+
+def test_every_page_and_file_of_the_list_is_there(client: TestClient) -> None:
+    listed = client.get("/outdoors.json").json()
+    paths = [one["path"] for one in listed["pages"]]
+
+    assert paths[:2] == ["/", "/tonight"]
+    assert len(paths) == len(set(paths))
+    for below in ("", "/record", "/count", "/crop", "/pruning", "/water", "/feeding"):
+        assert f"/tree/one{below}" in paths
+    assert [path for path in paths if client.get(path).status_code != 200] == []
+    assert [file for file in listed["files"] if client.get(file).status_code != 200] == []
+
+
+def test_whatever_a_kept_page_loads_is_kept_too(client: TestClient) -> None:
+    listed = client.get("/outdoors.json").json()
+    pictures = {path for path in listed["files"] if path.endswith(".png")}
+
+    for one in listed["pages"]:
+        text = client.get(one["path"]).text
+        loaded = re.findall(r'<(?:script|link rel="stylesheet")[^>]*(?:src|href)="([^"]+)"', text)
+        assert loaded
+        assert set(loaded) - pictures <= set(listed["files"]), one["path"]
+
+
+def test_the_mark_changes_with_a_record_and_with_the_day(folder: Path) -> None:
+    day = [TODAY]
+    client = TestClient(create_app(folder, today=lambda: day[0]), base_url=HOME)
+
+    def mark() -> str:
+        return str(client.get("/outdoors.json").json()["mark"])
+
+    first = mark()
+    assert mark() == first
+    client.post("/tree/one/record", data={"kind": "seen", "event": "leaf fall"})
+    second = mark()
+    day[0] = TODAY + timedelta(days=1)
+    assert len({first, second, mark()}) == 3
+
+
+def test_without_a_store_no_page_that_records_is_kept(tmp_path: Path) -> None:
+    client = TestClient(create_app(write(tmp_path), today=lambda: TODAY), base_url=HOME)
+    paths = [one["path"] for one in client.get("/outdoors.json").json()["pages"]]
+
+    assert "/tree/one" in paths
+    assert not [path for path in paths if path.endswith("/record")]
+
+
+def test_behind_a_passphrase_the_list_is_shut_and_what_installs_names_no_garden(
+    folder: Path,
+) -> None:
+    door.set_passphrase(folder, PASSPHRASE)
+    client = TestClient(create_app(folder, today=lambda: TODAY), base_url=HOME)
+
+    assert client.get("/outdoors.json").status_code == 401
+    manifest = client.get("/manifest.webmanifest")
+    assert manifest.status_code == 200
+    assert "test plot" not in manifest.text
+    assert client.get("/keeper.js").status_code == 200
+
+
+def test_the_manifest_is_installable(client: TestClient) -> None:
+    """Name, start, display and icons of 192 and 512 pixels: common practice of browsers (W3C Web Application Manifest)."""
+    answer = client.get("/manifest.webmanifest")
+    manifest = json.loads(answer.text)
+
+    assert answer.headers["content-type"].startswith("application/manifest+json")
+    assert client.get(manifest["start_url"]).status_code == 200
+    assert manifest["display"] == "standalone"
+    from PIL import Image
+
+    sizes = set()
+    for icon in manifest["icons"]:
+        name = icon["src"].rsplit("/", 1)[1].split("?")[0]
+        assert client.get(icon["src"]).status_code == 200
+        if icon["type"] == "image/png":
+            with Image.open(STATIC / name) as image:
+                assert f"{image.width}x{image.height}" == icon["sizes"]
+                sizes.add(image.size)
+    assert {(192, 192), (512, 512)} <= sizes
+
+
+# ---------------------------------------------------------------- the day of a record that waited
+
+
+@pytest.mark.parametrize(
+    ("days", "expected"),
+    [(0, 0), (2, 2), (60, 60), (61, 0), (400, 0), (-1, 0), (-400, 0)],
+)
+def test_a_record_that_waited_is_of_the_day_it_was_made_unless_its_clock_is_wrong(
+    days: int, expected: int, client: TestClient, folder: Path
+) -> None:
+    made = datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC) - timedelta(days=days)
+    client.post(
+        "/tree/one/record",
+        data={"kind": "work", "job": "prune", "made": made.isoformat(), "day": ""},
+    )
+
+    with api.open_store(folder) as store:
+        done = api.open_garden(store, TODAY).garden.tree("one").done
+    assert TODAY - timedelta(days=expected) in {one.date for one in done if one.job == "prune"}
+
+
+def test_a_time_that_is_none_is_not_believed(client: TestClient) -> None:
+    for made in ("yesterday", "9999-12-31T23:59:59+00:00", "0001-01-01T00:00:00+14:00"):
+        sent = {"kind": "seen", "event": "leaf fall", "made": made, "id": str(uuid4())}
+        answer = client.post("/tree/one/record", data=sent, headers=JSON)
+        assert answer.status_code == 200, made
+
+
+# ---------------------------------------------------------------- in a browser
+
+
+@contextmanager
+def serving(folder: Path) -> Iterator[str]:
+    """The address of a running application."""
+    import uvicorn
+
+    app = create_app(folder, today=lambda: TODAY)
+    listening = socket.create_server(("127.0.0.1", 0))
+    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none"))
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+    thread.start()
+    limit = time.monotonic() + 20
+    while not server.started and time.monotonic() < limit:
+        time.sleep(0.02)
+    assert server.started
+    yield f"http://127.0.0.1:{listening.getsockname()[1]}"
+    server.should_exit = True
+    thread.join(10)
+    listening.close()
+
+
+@pytest.fixture
+def context(chromium: str) -> Iterator[object]:
+    """A phone of its own, with nothing kept on it yet."""
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    with playwright.sync_playwright() as engine:
+        found = engine.chromium.launch(
+            executable_path=chromium,
+            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"],
+        )
+        made = found.new_context(viewport={"width": 390, "height": 800})
+        made.set_default_timeout(15_000)
+        yield made
+        found.close()
+
+
+@pytest.fixture
+def address(folder: Path) -> Iterator[str]:
+    with serving(folder) as found:
+        yield found
+
+
+KEPT_ALL = """async () => {
+  const listed = await (await fetch('/outdoors.json')).json();
+  const shelf = await caches.open('bearwell-kept');
+  const found = await Promise.all(listed.pages.map((one) => shelf.match(one.path)));
+  return found.every((one) => one && one.headers.get('x-kept-as') === listed.mark);
+}"""
+
+
+def all_kept(page) -> None:  # type: ignore[no-untyped-def]
+    """Wait until every page of the list is kept as it stands now."""
+    limit = time.monotonic() + 60
+    while not page.evaluate(KEPT_ALL):
+        assert time.monotonic() < limit, names(page)
+        time.sleep(0.1)
+
+
+def visit(context, address: str):  # type: ignore[no-untyped-def]
+    """A first visit that lasts until everything is kept, with what the browser complained of."""
+    page = context.new_page()
+    page.complaints = []
+    page.on("pageerror", lambda error: page.complaints.append(str(error)))
+    page.on(
+        "console",
+        lambda said: page.complaints.append(said.text) if "ecurity Policy" in said.text else None,
+    )
+    page.goto(address + "/")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    all_kept(page)
+    return page
+
+
+def names(shelf_of) -> list[str]:  # type: ignore[no-untyped-def]
+    """What is kept on the device."""
+    return list(
+        shelf_of.evaluate(
+            "async () => (await caches.has('bearwell-kept'))"
+            " ? (await (await caches.open('bearwell-kept')).keys()).map((one) => one.url) : []"
+        )
+    )
+
+
+def waiting(page) -> int:  # type: ignore[no-untyped-def]
+    return int(
+        page.evaluate(
+            "Object.keys(localStorage).filter((one) => one.startsWith('bearwell-waiting:')).length"
+        )
+    )
+
+
+@pytest.mark.browser
+def test_after_one_visit_the_pages_open_without_signal_and_say_how_old_they_are(  # type: ignore[no-untyped-def]
+    context, address: str
+) -> None:
+    page = visit(context, address)
+    assert page.locator(".kept").count() == 0
+    context.set_offline(True)
+
+    for place, heading in (
+        ("/", "The coming two weeks"), ("/?told=x#told", "The coming two weeks"), ("/tonight", "Tonight"),
+        ("/trees", "Trees"), ("/tree/one/record", "Record"), ("/sheet", None), ("/tree/one/crop", None),
+    ):  # fmt: skip
+        page.goto(address + place)
+        if heading:
+            assert heading in page.locator("h1").inner_text()
+        assert "kept just now" in page.locator(".kept").inner_text()
+        styled = page.evaluate("getComputedStyle(document.body).backgroundColor")
+        assert styled == "rgb(248, 244, 234)"
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    page.goto(address + "/history")
+    assert "not kept here" in page.locator(".kept").inner_text()
+    page.goto(address + "/outdoors")
+    page.get_by_text("pages are kept on this device").wait_for()
+    context.set_offline(False)
+    page.goto(address + "/")
+    assert page.locator(".kept").count() == 0
+    assert page.complaints == []
+
+
+@pytest.mark.browser
+def test_records_made_without_signal_are_sent_once_and_move_the_plan(  # type: ignore[no-untyped-def]
+    context, address: str, folder: Path
+) -> None:
+    page = visit(context, address)
+    onlooker = context.new_page()
+    onlooker.goto(address + "/static/mark.svg")  # reads what waits, sends nothing itself
+    advice = page.locator('form.record input[name="advice"]').first.get_attribute("value")
+    with api.open_store(folder) as store:
+        before = len({one.entry.action for one in api.history(store)})
+    context.set_offline(True)
+
+    page.goto(address + "/tree/one/record")
+    for mass in ("3 kg", "2 kg"):  # the same kept page twice: two records
+        page.get_by_text("What I picked", exact=True).click()
+        page.locator('form.record:has(input[value="picked"]) input[name="mass"]').fill(mass)
+        page.locator('form.record:has(input[value="picked"]) button[type="submit"]').click()
+        page.locator(".waiting").wait_for()
+    page.goto(address + "/")
+    job = page.locator(f'form.record:has(input[name="advice"][value="{advice}"])').first
+    job.locator("button", has_text=re.compile("Done|All picked|Measured")).click()
+    page.get_by_text("3 records wait on this device for signal").wait_for()
+    assert waiting(page) == 3
+    assert "What I picked: one, 2 kg" in page.locator(".waiting").inner_text()
+    page.reload()
+    page.get_by_text("3 records wait").wait_for()
+
+    other = context.new_page()  # a second page sends the same ones at the same time
+    other.goto(address + "/trees")
+    context.set_offline(False)
+    limit = time.monotonic() + 20
+    while waiting(onlooker) and time.monotonic() < limit:
+        time.sleep(0.1)
+    with api.open_store(folder) as store:
+        told = {one.entry.action: one for one in api.history(store)}
+        tree = api.open_garden(store, TODAY).garden.tree("one")
+    assert len(told) == before + 3
+    assert sum(one.mass for one in tree.harvests if one.year == TODAY.year) == 5000
+    page.goto(address + "/?days=120")
+    assert page.locator(f'input[name="advice"][value="{advice}"]').count() == 0
+    assert page.complaints == []
+
+
+@pytest.mark.browser
+def test_a_job_closed_elsewhere_meanwhile_is_shown_and_stays_until_thrown_away(  # type: ignore[no-untyped-def]
+    context, address: str, client: TestClient
+) -> None:
+    page = visit(context, address)
+    form = page.locator('form.record:has(input[name="what"][value="done"])').first
+    advice = form.locator('input[name="advice"]').first.get_attribute("value")
+    context.set_offline(True)
+    page.reload()
+    form.locator("button").first.click()
+    page.get_by_text("1 record waits").wait_for()
+    sent = {"what": "done", "advice": advice, "id": str(uuid4())}
+    assert client.post("/do", data=sent, headers=JSON).status_code == 200
+    context.set_offline(False)
+
+    page.get_by_text("no longer in the plan").wait_for()
+    assert waiting(page) == 1
+    page.goto(address + "/trees")
+    assert "could not be recorded" in page.locator(".waiting").inner_text()
+    assert page.get_by_role("link", name="Record the work itself").count() == 1
+    page.get_by_role("button", name="Throw it away").click()
+    assert waiting(page) == 0
+    assert page.locator(".waiting").count() == 0
+
+
+@pytest.mark.browser
+def test_with_signal_a_record_is_told_at_once_and_a_refusal_keeps_what_was_typed(  # type: ignore[no-untyped-def]
+    context, address: str
+) -> None:
+    page = context.new_page()
+    page.goto(address + "/tree/one/record?kind=picked")
+    form = page.locator('form.record:has(input[value="picked"])')
+    form.locator('input[name="mass"]').fill("3 elephants")
+    form.locator("button").click()
+    form.locator(".complaint").wait_for()
+    assert "elephants" in form.locator(".complaint").inner_text()
+    assert form.locator('input[name="mass"]').input_value() == "3 elephants"
+    form.locator('input[name="mass"]').fill("3 kg")
+    form.locator("button").click()
+    page.locator("#told").wait_for()
+    assert "Picked 3 kg" in page.locator("#told").inner_text()
+    assert waiting(page) == 0
+    page.locator("#told button").click()
+    page.get_by_text("Undone").first.wait_for()
+
+
+@pytest.mark.browser
+def test_what_is_kept_goes_with_signing_out_and_with_another_passphrase(  # type: ignore[no-untyped-def]
+    context, folder: Path
+) -> None:
+    door.set_passphrase(folder, PASSPHRASE)
+    with serving(folder) as address:
+
+        def sign_in(passphrase: str) -> None:
+            page.goto(address + "/")
+            page.get_by_label("Passphrase").fill(passphrase)
+            page.get_by_role("button", name="Sign in").click()
+            all_kept(page)
+
+        page = context.new_page()
+        page.goto(address + "/sign-in")
+        page.wait_for_timeout(500)
+        assert names(page) == [], "nothing is kept for who is not signed in"
+        sign_in(PASSPHRASE)
+        page.goto(address + "/sign-out")
+        page.get_by_role("button", name="Sign out here").click()
+        page.get_by_label("Passphrase").wait_for()
+        assert names(page) == []
+        context.set_offline(True)
+        with pytest.raises(Exception, match="ERR_"):
+            page.goto(address + "/")
+        context.set_offline(False)
+
+        sign_in(PASSPHRASE)
+        door.set_passphrase(folder, "another one for the terrace")
+        page.goto(address + "/trees")
+        page.get_by_label("Passphrase").wait_for()
+        assert names(page) == []
