@@ -13,7 +13,14 @@ from bearwell.errors import BadInput
 from bearwell.knowledge import knowledge
 from bearwell.plan.bearing import FEWEST, swing_of
 from bearwell.plan.cropmeasures import Measures
-from bearwell.plan.croptargets import like_a_diameter, rule_line, targets_of, tightest_line
+from bearwell.plan.croptargets import (
+    girth_doubt,
+    like_a_diameter,
+    no_rule,
+    rule_line,
+    targets_of,
+    tightest_line,
+)
 from bearwell.quantities import parse
 from bearwell.reasons import Because, amount, computed, from_fact
 from bearwell.reckon.model import Answer, Option, Reckoner, measured, measures, number, numbers
@@ -212,33 +219,20 @@ def _crop_target(given: Mapping[str, Any]) -> Answer:
         asked = replace(asked, why_size=(why,))
     targets = targets_of(asked)
     tightest = targets[0]
-    young = years < species["fruitless_years"].number
     mass = species["fruit_mass"].number
     links: list[Because] = list(tightest.because)
     links += (
         [*(rule_line(one) for one in targets[1:]), tightest_line(tightest)] if targets[1:] else []
     )
     best, low, high = tightest.fruit.value, tightest.fruit.low or 0.0, tightest.fruit.high or 0.0
-    rule = tightest.rule
-    if young:
-        best, low, rule = 0.0, 0.0, "age"
-        links.insert(
-            0,
-            from_fact(
-                "{kind} keeps no fruit for {value} after planting or grafting",
-                species["fruitless_years"],
-                kind=species.name,
-            ),
-        )
-        high = 0.0
-    doubt = like_a_diameter(asked, targets)
-    notes = (doubt,) if doubt is not None else ()
+    doubt, silent = girth_doubt(asked, targets), no_rule(asked)
+    notes = (*silent, *([doubt] if doubt is not None else []))
     results = {
         "fruit_low": round(low),
         "fruit_best": round(best),
         "fruit_high": round(high),
         "mass_kg": round(best * mass / 1000, 2),
-        "rule": rule,
+        "rule": tightest.rule,
         "rules": [
             {
                 "rule": one.rule,
@@ -249,12 +243,16 @@ def _crop_target(given: Mapping[str, Any]) -> Answer:
             for one in targets
         ],
     }
-    cautions = (
-        ("The girth looks like a diameter: measure round the trunk with a string.",)
-        if notes
-        else ()
-    )
-    return results, (*links, *notes), cautions
+    cautions = []
+    if doubt is not None:
+        cautions.append(
+            "The girth looks like a diameter: measure round the trunk with a string."
+            if like_a_diameter(asked, targets) is not None
+            else "The trunk is too thick for such a canopy: measure girth and spread again."
+        )
+    if silent:
+        cautions.append("The girth moved nothing: no rule by girth is printed for this kind.")
+    return results, (*links, *notes), tuple(cautions)
 
 
 # ---------------------------------------------------------------- limb
