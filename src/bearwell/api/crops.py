@@ -110,6 +110,7 @@ class CountConstants:
     few: int
     wanted: float
     wide: float
+    sure: float
     quantiles: tuple[float, ...]
 
 
@@ -123,5 +124,6 @@ def count_constants(opened: LoadedGarden) -> CountConstants:
         round(book.constant("paths to know the error").number),
         book.constant("count worth having").number,
         quantiles[-1],
+        sure,
         quantiles,
     )

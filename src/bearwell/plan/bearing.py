@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bearwell.garden import Harvest, missing_years
-from bearwell.plan.habit import EIGHT_OF_TEN, Habit, habit_of, swings_back
+from bearwell.plan.habit import EIGHT_OF_TEN, Habit, habit_of, swings_back, why_habit
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact, recorded
@@ -67,32 +67,74 @@ def _orders(years: int) -> NDArray[np.int64]:
 
 
 def swing_of(yields: list[float]) -> Swing:
-    """The swing of three yields or more, oldest first, none missing and not all zero."""
+    """The swing of three yields or more, oldest first, not all zero.
+
+    A year that is missing is NaN: the pairs of years round it do not count, and the other years are
+    shuffled among the years that are known. Three in a row have to be.
+    """
     values = np.array(yields)
-    orders = _orders(len(yields))
-    crops = values[orders]
+    known = np.flatnonzero(np.isfinite(values))
+    orders = _orders(known.size)
+    crops = np.full((len(orders), values.size), np.nan)
+    crops[:, known] = values[known][orders]
     both = crops[:, 1:] + crops[:, :-1]
     change = np.abs(np.diff(crops, axis=1))
-    shares = np.divide(change, both, out=np.zeros_like(change), where=both > 0)
+    pairs = np.isfinite(both[0])
+    shares = np.divide(change, both, out=np.zeros_like(change), where=both > 0)[:, pairs]
     by_chance = float(shares.mean())
-    intensity = float(bearing_intensity(values))
-    p_value = float(detrended_chance_share(values, orders))
+    if known.size == values.size:
+        intensity, turns = float(bearing_intensity(values)), float(bienniality(values))
+        detrended = float(detrended_intensity(values))
+        p_value = float(detrended_chance_share(values, orders))
+    else:
+        intensity, turns, detrended, p_value = _with_gaps(values, crops, pairs)
     if p_value <= 0.05 and intensity > by_chance:
         verdict = "alternates: more than the same yields in any order would"
     elif p_value <= 0.2 and intensity > by_chance:
         verdict = "may alternate; not yet beyond doubt"
-    elif len(yields) < 6 and intensity > by_chance:
+    elif known.size < 6 and intensity > by_chance:
         verdict = "swings, but the record is too short to tell it from chance"
     else:
         verdict = "no sign of alternation beyond chance"
     return Swing(
         intensity,
-        float(bienniality(values)),
+        turns,
         by_chance,
-        float(detrended_intensity(values)),
+        detrended,
         p_value,
         verdict,
     )
+
+
+def _with_gaps(values: Floats, crops: Floats, pairs: NDArray[np.bool_]) -> tuple[float, ...]:
+    """The same figures where years are missing, from the pairs and turns that no gap breaks."""
+    runs = [run for run in _runs(values) if run.size > 1]
+    swings = sum(bearing_intensity(run) * (run.size - 1) for run in runs)
+    turned = [(bienniality(run), run.size - 2) for run in runs if run.size >= FEWEST]
+    known = np.isfinite(values)
+    year = np.arange(values.size) - np.flatnonzero(known).mean()
+    slope = (crops[:, known] @ year[known]) / np.sum(year[known] ** 2)  # least squares
+    change = np.abs(np.diff(crops - slope[:, None] * year, axis=1))[:, pairs].mean(axis=1)
+    line = float(np.polyfit(year[known], values[known], 1)[0])
+    true = float(np.abs(np.diff(values - line * year))[pairs].mean())
+    mean = float(values[known].mean())
+    return (
+        swings / sum(run.size - 1 for run in runs),
+        sum(share * weight for share, weight in turned) / sum(weight for _, weight in turned),
+        true / mean / 2.0,
+        float(np.mean(change >= true - 1e-9 * float(values[known].max()))),
+    )
+
+
+def _runs(values: Floats) -> list[Floats]:
+    """The runs of years that no gap breaks."""
+    gaps = np.flatnonzero(~np.isfinite(values))
+    return [part[np.isfinite(part)] for part in np.split(values, gaps)]
+
+
+def longest_run(yields: list[float]) -> int:
+    """Years in the longest run that no gap breaks."""
+    return max((run.size for run in _runs(np.array(yields))), default=0)
 
 
 def latest_run(harvests: tuple[Harvest, ...]) -> list[Harvest]:

@@ -137,6 +137,8 @@ def _settled(measures: Measures, found: list[Target]) -> list[Target]:
         key=lambda one: one.fruit.value,
         default=None,
     )
+    if measures.girth is not None and _too_thick(measures, measures.girth) is not None:
+        sure = None  # a doubtful girth speaks against no other rule
     return [
         _raised(measures, one, sure) if one.rule in BY_SIZE and not one.printed else one
         for one in found

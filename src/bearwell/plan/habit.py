@@ -15,15 +15,10 @@ from bearwell.science.alternation import intensity_of_keeping
 
 Floats = NDArray[np.float64]
 EIGHT_OF_TEN = 2.563  # standard deviations from the low to the high end of a range that holds 80 %
+# Swings back that are tried, up to one that empties every other year.
 SLOPES = (
-    0,
-    0.2,
-    0.4,
-    0.6,
-    0.8,
-    0.9,
-    1,
-    1.1,
+    *np.arange(0.0, 1.0, 0.2),
+    *np.arange(0.9, 1.2, 0.1),
     1.25,
     1.5,
     1.75,
@@ -34,7 +29,7 @@ SLOPES = (
     5,
     6,
     8,
-)  # of return crop, tried
+)
 
 
 @dataclass(frozen=True)
@@ -71,6 +66,7 @@ def habit_of(view: View, loads: dict[int, float]) -> Habit:
 
 
 def why_habit(habit: Habit) -> Because:
+    """What the years ahead are made to swing by, in a line."""
     return computed(
         "If every crop is kept it is taken to swing by {swing} between neighbouring years, and the years ahead are "
         "made to",
