@@ -22,6 +22,14 @@ def test_branch_count_of_a_small_tree():
     assert found["estimate"] == pytest.approx(88.67, abs=0.01)
     assert found["standard_error"] == pytest.approx(4.667, abs=0.005)  # root of 196/9
     assert found["low"] < found["estimate"] < found["high"]
+    assert found["paths_for_10_pct"] == 49  # three walks that agree may be luck: published scatter
+
+
+def test_walks_enough_to_know_their_own_scatter_go_by_it():
+    """Four walks of 100, 80, 90 and 90: SE root(200/12), so one walk would do for a tenth (arithmetic)."""
+    found = results("branch-count", path=["0.4:40", "0.25:20", "0.3:27", "0.2:18"])
+
+    assert found["standard_error"] == pytest.approx(4.08, abs=0.01)
     assert found["paths_for_10_pct"] == 1
 
 

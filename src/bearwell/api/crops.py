@@ -12,8 +12,9 @@ from bearwell.api.gardens import LoadedGarden
 from bearwell.errors import BadInput
 from bearwell.garden import Count, Tree
 from bearwell.plan.bearing import Forecast, LongView, Outlook
-from bearwell.plan.cropload import CropPlan, current_plan
+from bearwell.plan.cropload import CropPlan, current_plan, plan_after
 from bearwell.plan.fruitcount import Estimate, estimate_of
+from bearwell.plan.picking import Picking, picking
 from bearwell.science.sampling import branch_probabilities_by_girth, student_t_quantile
 
 LISTED = 30  # degrees of freedom a page is given, to work out ranges by itself
@@ -21,10 +22,15 @@ LISTED = 30  # degrees of freedom a page is given, to work out ranges by itself
 
 @dataclass(frozen=True)
 class CropYear:
-    """A tree's crop: the plan for what hangs or comes next, the year after it, and ten years ahead."""
+    """A tree's crop: the plan for what hangs or comes next, the year after it, and ten years ahead.
+
+    ``picking`` is what is to be picked of it, ``next`` the crop of the bloom that follows.
+    """
 
     tree: Tree
     plan: CropPlan
+    picking: Picking
+    next: CropPlan | None
     outlook: Outlook
     after: dict[str, Forecast]
     ahead: LongView
@@ -40,7 +46,15 @@ def crop_year(opened: LoadedGarden, tree_id: str) -> CropYear:
             "its bloom, natural drop or picking has no date",
         )
     outlook, keep_at = plan.outlook, plan.keep_at
-    return CropYear(tree, plan, outlook, outlook.after(keep_at), outlook.years_ahead(keep_at))
+    return CropYear(
+        tree,
+        plan,
+        picking(plan),
+        plan_after(plan),
+        outlook,
+        outlook.after(keep_at),
+        outlook.years_ahead(keep_at),
+    )
 
 
 @dataclass(frozen=True)
@@ -59,9 +73,7 @@ def counted(opened: LoadedGarden, tree_id: str, count: Count) -> Counted:
     view = opened.view(opened.garden.tree(tree_id))
     estimate = estimate_of(count, view.size, view.book)
     plan = current_plan(view)
-    keep = None if plan is None else plan.keep
-    if plan is not None and not plan.bears:
-        keep = None
+    keep = None if plan is None or not plan.bears else plan.keep
     most = view.species["full_crop"].most / view.species["fruit_mass"].least
     return Counted(
         count,
@@ -98,6 +110,7 @@ class CountConstants:
     few: int
     wanted: float
     wide: float
+    sure: float
     quantiles: tuple[float, ...]
 
 
@@ -111,5 +124,6 @@ def count_constants(opened: LoadedGarden) -> CountConstants:
         round(book.constant("paths to know the error").number),
         book.constant("count worth having").number,
         quantiles[-1],
+        sure,
         quantiles,
     )

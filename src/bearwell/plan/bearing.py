@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bearwell.garden import Harvest, missing_years
+from bearwell.plan.habit import EIGHT_OF_TEN, Habit, habit_of, swings_back, why_habit
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact, recorded
@@ -37,10 +38,10 @@ from bearwell.season.cycle import Stage
 
 Floats = NDArray[np.float64]
 SHUFFLES = 4000
-EIGHT_OF_TEN = 2.563  # standard deviations from the low to the high end of a range that holds 80 %
 LEAST_SHARE = 0.1  # of a full crop, below which a young tree's year says nothing of its even crop
 POLICIES = ("keep all", "plan", "strip")
 QUANTILES = (0.1, 0.25, 0.5, 0.75, 0.9)
+SETTLES = 8  # years after which it does not matter that a tree was begun even
 FEWEST = 3  # years in a row without which no swing can be told
 
 
@@ -66,32 +67,74 @@ def _orders(years: int) -> NDArray[np.int64]:
 
 
 def swing_of(yields: list[float]) -> Swing:
-    """The swing of three yields or more, oldest first, none missing and not all zero."""
+    """The swing of three yields or more, oldest first, not all zero.
+
+    A year that is missing is NaN: the pairs of years round it do not count, and the other years are
+    shuffled among the years that are known. Three in a row have to be.
+    """
     values = np.array(yields)
-    orders = _orders(len(yields))
-    crops = values[orders]
+    known = np.flatnonzero(np.isfinite(values))
+    orders = _orders(known.size)
+    crops = np.full((len(orders), values.size), np.nan)
+    crops[:, known] = values[known][orders]
     both = crops[:, 1:] + crops[:, :-1]
     change = np.abs(np.diff(crops, axis=1))
-    shares = np.divide(change, both, out=np.zeros_like(change), where=both > 0)
+    pairs = np.isfinite(both[0])
+    shares = np.divide(change, both, out=np.zeros_like(change), where=both > 0)[:, pairs]
     by_chance = float(shares.mean())
-    intensity = float(bearing_intensity(values))
-    p_value = float(detrended_chance_share(values, orders))
+    if known.size == values.size:
+        intensity, turns = float(bearing_intensity(values)), float(bienniality(values))
+        detrended = float(detrended_intensity(values))
+        p_value = float(detrended_chance_share(values, orders))
+    else:
+        intensity, turns, detrended, p_value = _with_gaps(values, crops, pairs)
     if p_value <= 0.05 and intensity > by_chance:
         verdict = "alternates: more than the same yields in any order would"
     elif p_value <= 0.2 and intensity > by_chance:
         verdict = "may alternate; not yet beyond doubt"
-    elif len(yields) < 6 and intensity > by_chance:
+    elif known.size < 6 and intensity > by_chance:
         verdict = "swings, but the record is too short to tell it from chance"
     else:
         verdict = "no sign of alternation beyond chance"
     return Swing(
         intensity,
-        float(bienniality(values)),
+        turns,
         by_chance,
-        float(detrended_intensity(values)),
+        detrended,
         p_value,
         verdict,
     )
+
+
+def _with_gaps(values: Floats, crops: Floats, pairs: NDArray[np.bool_]) -> tuple[float, ...]:
+    """The same figures where years are missing, from the pairs and turns that no gap breaks."""
+    runs = [run for run in _runs(values) if run.size > 1]
+    swings = sum(bearing_intensity(run) * (run.size - 1) for run in runs)
+    turned = [(bienniality(run), run.size - 2) for run in runs if run.size >= FEWEST]
+    known = np.isfinite(values)
+    year = np.arange(values.size) - np.flatnonzero(known).mean()
+    slope = (crops[:, known] @ year[known]) / np.sum(year[known] ** 2)  # least squares
+    change = np.abs(np.diff(crops - slope[:, None] * year, axis=1))[:, pairs].mean(axis=1)
+    line = float(np.polyfit(year[known], values[known], 1)[0])
+    true = float(np.abs(np.diff(values - line * year))[pairs].mean())
+    mean = float(values[known].mean())
+    return (
+        swings / sum(run.size - 1 for run in runs),
+        sum(share * weight for share, weight in turned) / sum(weight for _, weight in turned),
+        true / mean / 2.0,
+        float(np.mean(change >= true - 1e-9 * float(values[known].max()))),
+    )
+
+
+def _runs(values: Floats) -> list[Floats]:
+    """The runs of years that no gap breaks."""
+    gaps = np.flatnonzero(~np.isfinite(values))
+    return [part[np.isfinite(part)] for part in np.split(values, gaps)]
+
+
+def longest_run(yields: list[float]) -> int:
+    """Years in the longest run that no gap breaks."""
+    return max((run.size for run in _runs(np.array(yields))), default=0)
 
 
 def latest_run(harvests: tuple[Harvest, ...]) -> list[Harvest]:
@@ -173,6 +216,7 @@ class Outlook:
     view: View
     even: float
     loads: dict[int, float]
+    habit: Habit
     strength: Strength
     prior: float
     year: int
@@ -269,11 +313,23 @@ class Outlook:
         years = tuple(range(self.year, self.year + count))
         even = np.array([self.even_in(year) for year in years])
         found: dict[str, Future] = {}
+        # What is not known of its even crop shifts all the years of a future together.
+        weight = self.view.constant("crops a table counts for").number + len(self.loads)
+        one_crop = noise * (1 - self.view.constant("size elasticity").number)
+        doubt = np.exp(
+            one_crop / weight**0.5 * self._rng(4).standard_normal((self.hanging.size, 1))
+        )
+        thinned = self.view.constant("scatter of a thinned crop").number
+        landing = np.exp(thinned * self._rng(5).standard_normal((self.hanging.size, count)))
         for policy in POLICIES:
             kept = crops_under_policy(
                 self.hanging / keep_at, self._swings(), most, noise, shocks, policy
             )
-            mass = self.mass_of(kept * keep_at) * even
+            mass = self.mass_of(kept * keep_at) * even * doubt
+            if policy == "plan":
+                mass = (
+                    mass * landing
+                )  # a count, a thinning and a year's fruit size are none of them exact
             found[policy] = _future(mass)
         return LongView(years, even, found)
 
@@ -282,8 +338,7 @@ class Outlook:
 
     def _swings(self) -> Floats:
         """The tree's swing back as it may be, one for each future."""
-        drawn = self._rng(1).standard_normal(self.hanging.size)
-        return np.clip(self.strength.strength + self.strength.spread * drawn, 0.0, 0.98)
+        return swings_back(self.view, self.habit, self._rng(1), self.hanging.size)
 
 
 @dataclass(frozen=True)
@@ -364,18 +419,20 @@ def outlook_of(view: View, grown: float, count: tuple[float, float] | None = Non
     year = current_crop(view)[1]
     draws = round(view.constant("futures tried").number)
     rng = np.random.default_rng([crc32(view.tree.id.encode()), 0])
-    swings = np.clip(strength.strength + strength.spread * rng.standard_normal(draws), 0.0, 0.98)
+    habit = habit_of(view, loads)
+    swings = swings_back(view, habit, rng, draws)
     hanging, basis, link = _hanging(view, even, loads, year, count, swings, rng)
     return Outlook(
         view,
         even,
         loads,
+        habit,
         strength,
         prior,
         year,
         hanging,
         basis,
-        (*why, *_why_even(view, even), link),
+        (*why, why_habit(habit), *_why_even(view, even), link),
     )
 
 
@@ -469,25 +526,29 @@ def _hanging(
         whole = max(even * year_share(view, year) / view.species["fruit_mass"].number, 1.0)
         spread = min(error / fruit, 1.0) if fruit else 0.0
         drawn = np.exp(spread * rng.standard_normal(swings.size) - spread**2 / 2)
+        unseen = np.abs(error * rng.standard_normal(swings.size)) if fruit == 0 else 0.0
         why = recorded(
             "{fruit} fruit hang by your count; an even crop is about {even}",
             fruit=round(fruit),
             even=round(whole),
         )
-        return fruit / whole * drawn, "count", why
+        return (fruit * drawn + unseen) / whole, "count", why
     past = {key: load for key, load in loads.items() if key < year}
     if not past:
-        strength = float(np.median(swings))
-        spread = noise / (1 - strength**2) ** 0.5
-        drawn = np.exp(spread * rng.standard_normal(swings.size) - spread**2 / 2)
+        most = view.constant("bloom after no crop").number
+        any_year: Floats = np.ones(swings.size)
+        for _ in range(SETTLES):
+            weather = np.exp(noise * rng.standard_normal(swings.size) - noise**2 / 2)
+            any_year = return_crop(any_year, swings, most) * weather
         return (
-            drawn,
+            any_year,
             "kind",
             computed("No crop of its own says whether this is an on or an off year"),
         )
     last = max(past)
     most = view.constant("bloom after no crop").number
-    load: Floats = np.full(swings.size, past[last])
+    # A bumper crop counts as a full one: beyond that it costs the next no more.
+    load: Floats = np.full(swings.size, min(past[last], most))
     for _ in range(year - last):
         weather = np.exp(noise * rng.standard_normal(swings.size) - noise**2 / 2)
         load = return_crop(load, swings, most) * weather
@@ -509,6 +570,7 @@ def outlook_detail(outlook: Outlook) -> dict[str, Any]:
     return {
         "even_crop_g": round(outlook.even_in(outlook.year)),
         "swing_back": round(outlook.strength.strength, 3),
+        "swing": round(outlook.habit.swing, 3),
         "own_weight": round(outlook.strength.weight, 3),
         "last_year": None if last is None else last[0],
         "last_state": None if last is None else last[2],

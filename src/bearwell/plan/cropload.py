@@ -10,11 +10,11 @@ from math import ceil
 import numpy as np
 
 from bearwell.errors import BadInput
-from bearwell.garden import Count
+from bearwell.garden import Count, Harvest
 from bearwell.plan.advice import Window
 from bearwell.plan.bearing import LEAST_SHARE, Outlook, current_crop, outlook_of, year_share
 from bearwell.plan.cropmeasures import Measures
-from bearwell.plan.croptargets import Target, like_a_diameter, targets_of
+from bearwell.plan.croptargets import Target, girth_doubt, no_rule, targets_of
 from bearwell.plan.fruitcount import Estimate, fruit_now, latest_count
 from bearwell.plan.limbs import LimbLoad, Limbs, limbs_of, under_load
 from bearwell.plan.view import View
@@ -28,6 +28,8 @@ from bearwell.science.fruitsize import (
     ripening_delay,
 )
 from bearwell.season.cycle import Stage
+
+PROVEN_BY = 5  # last crops that prove what a tree bears
 
 
 @dataclass(frozen=True)
@@ -77,11 +79,6 @@ def share_at(view: View, bloom: date) -> float:
     return Measures(view.species, view.book, view.tree.years_here(bloom)).share
 
 
-def crop_targets(view: View, bloom: date) -> list[Target]:
-    """Every rule that applies to the crop of this bloom, tightest first; its own records left aside."""
-    return targets_of(measures_of(view, bloom))
-
-
 def measures_of(view: View, bloom: date) -> Measures:
     """What the rules look at, without its records and the cold."""
     size = view.size
@@ -96,7 +93,19 @@ def measures_of(view: View, bloom: date) -> Measures:
         None if view.tree.pot is None else view.tree.pot.volume,
         view.tree.limbs,
         why_size=size.because,
+        proven=_proven(view),
     )
+
+
+def last_crops(view: View) -> list[Harvest]:
+    """Its last crops on record, oldest first."""
+    return sorted(view.tree.harvests, key=lambda one: one.year)[-PROVEN_BY:]
+
+
+def _proven(view: View) -> float | None:
+    """What it has borne a year on the mean of its last crops [g], where two or more are written down."""
+    last = last_crops(view)
+    return sum(one.mass for one in last) / len(last) if len(last) > 1 else None
 
 
 @dataclass(frozen=True)
@@ -205,8 +214,13 @@ class CropPlan:
 
     @cached_property
     def doubt(self) -> Because | None:
-        """A girth that looks like a diameter."""
-        return like_a_diameter(measures_of(self.view, self.bloom.date), self._plain)
+        """A girth that does not go with the canopy."""
+        return girth_doubt(measures_of(self.view, self.bloom.date), self._plain)
+
+    @property
+    def no_rule(self) -> tuple[Because, ...]:
+        """What was measured and no rule speaks of."""
+        return no_rule(measures_of(self.view, self.bloom.date))
 
     # ------------------------------------------------------------------ what to take off
 
@@ -222,7 +236,35 @@ class CropPlan:
 
     @cached_property
     def window(self) -> Window:
-        """When thinning serves: from the first pass to where it is too late for size."""
+        """When taking fruit off serves; of a tree too young to bear, while it has cost little."""
+        if not self.bears:
+            bloom = self.bloom.date
+            return Window(
+                bloom + timedelta(days=5),
+                bloom + timedelta(days=25),
+                self.drop.date + timedelta(days=30),
+            )
+        return self._thinning_window()
+
+    @property
+    def closed(self) -> bool:
+        """Whether the time to take fruit off is over, or there is none for fruit of this kind."""
+        return not self.comes_off or self.view.today > self.window.latest
+
+    @property
+    def comes_off(self) -> bool:
+        """Whether there is a time to take fruit off: for kinds that are thinned and trees too young."""
+        return not self.bears or "thin_after_bloom" in self.view.species.facts
+
+    @property
+    def phase(self) -> str:
+        """Where the crop stands today: to come, growing or picking."""
+        if self.view.today < self.bloom.date:
+            return "to come"
+        return "picking" if self.start.date <= self.view.today else "growing"
+
+    def _thinning_window(self) -> Window:
+        """From the first pass to where it is too late for size."""
         best = self.bloom.date + timedelta(days=round(self.view.species["thin_after_bloom"].number))
         helps = self.view.constant("thinning still helps size").number
         stops = self.view.constant("thinning stops before picking").number
@@ -278,20 +320,49 @@ class CropPlan:
     @property
     def keep_at(self) -> float:
         """What it may keep relative to its own even crop, for the years ahead; held near one."""
-        mass = self.view.species["fruit_mass"].number
-        even = max(self.outlook.even_in(self.outlook.year) / mass, 1.0)
-        return float(np.clip(self.keep.fruit.value / even, 0.8, 1.25))
+        return float(np.clip(self.keep.fruit.value / self.even_fruit, 0.8, 1.25))
+
+    @property
+    def even_fruit(self) -> float:
+        """Fruit of an even crop of this year, against which size is reckoned."""
+        outlook, mass = self.outlook, self.view.species["fruit_mass"].number
+        even = max(outlook.even_in(outlook.year), LEAST_SHARE * outlook.even)
+        return max(even / mass, 1.0)
+
+    @cached_property
+    def as_it_hangs(self) -> Side | None:
+        """The crop with all of it kept; nothing where none was counted."""
+        found = self.estimate
+        return None if found is None else self._side(found.fruit, found.low, found.high)
+
+    @cached_property
+    def as_thinned(self) -> Side | None:
+        """The crop with no more left than it may keep; nothing where none was counted."""
+        found, keep = self.estimate, self.keep.fruit.value
+        if found is None:
+            return None
+        return self._side(min(found.fruit, keep), min(found.low, keep), min(found.high, keep))
 
     @cached_property
     def gain(self) -> Gain | None:
-        """The crop as it hangs beside the crop as it should be; nothing where none was counted."""
-        if self.estimate is None or self.keep.fruit.value < 1:
+        """The crop as it hangs beside the crop as it should be; nothing where none was counted or is kept."""
+        kept, thinned = self.as_it_hangs, self.as_thinned
+        if kept is None or thinned is None or self.keep.fruit.value < 1:
             return None
-        view, keep = self.view, self.keep.fruit.value
-        fruit = self.estimate.fruit
-        power = view.constant("size elasticity")
-        links = [
-            from_fact("Fruit loses about {value} of its mass for each share of fruit more", power),
+        links = list(self.why_size)
+        if self.limbs is not None:
+            links += self.limbs.because
+        return Gain(kept, thinned, tuple(links))
+
+    @property
+    def why_size(self) -> tuple[Because, ...]:
+        """How size and the ripe day go with the number of fruit."""
+        view = self.view
+        return (
+            from_fact(
+                "Fruit loses about {value} of its mass for each share of fruit more",
+                view.constant("size elasticity"),
+            ),
             from_fact(
                 "and a light crop makes it at most {value} times as heavy",
                 view.constant("most a light crop enlarges"),
@@ -300,17 +371,14 @@ class CropPlan:
                 "A crop twice as heavy ripens about {value} later",
                 view.constant("later for a doubled crop"),
             ),
-        ]
-        if self.limbs is not None:
-            links += self.limbs.because
-        return Gain(self._side(fruit), self._side(min(fruit, keep)), tuple(links))
+        )
 
-    def _side(self, fruit: float) -> Side:
+    def _side(self, fruit: float, least: float, most: float) -> Side:
         view = self.view
-        load = fruit / self.keep.fruit.value
-        size = size_at(view, load)
+        load = fruit / self.even_fruit
+        size, few, many = (size_at(view, n / self.even_fruit) for n in (fruit, least, most))
         crop = Quantity(
-            fruit * size.value, "g", fruit * (size.low or 0.0), fruit * (size.high or 0.0)
+            fruit * size.value, "g", least * (few.low or 0.0), most * (many.high or 0.0)
         )
         later = view.constant("later for a doubled crop").number
         ripe = self.start.date
@@ -414,7 +482,15 @@ def _last_safe_day(view: View, bloom: Stage, start: Stage) -> date | None:
 
 
 def crop_of(view: View, bloom: Stage) -> CropPlan | None:
-    """The crop of a bloom; nothing where its drop or its picking is not known."""
+    """The crop of a bloom, worked out once; nothing where its drop or its picking is not known."""
+    key = ("crop", bloom.season, bloom.date)
+    if key not in view.worked_out:
+        view.worked_out[key] = _plan_of(view, bloom)
+    found: CropPlan | None = view.worked_out[key]
+    return found
+
+
+def _plan_of(view: View, bloom: Stage) -> CropPlan | None:
     drop = view.cycle.of("natural drop end", bloom.season)
     start = view.cycle.of("harvest start", bloom.season)
     if drop is None or start is None:
@@ -428,3 +504,13 @@ def current_plan(view: View) -> CropPlan | None:
     if bloom is None:
         return None
     return crop_of(view, bloom)
+
+
+def plan_after(plan: CropPlan) -> CropPlan | None:
+    """The crop of the bloom that follows."""
+    later = [
+        one
+        for one in plan.view.cycle.every("full bloom")
+        if one.wave == 1 and one.date > plan.bloom.date
+    ]
+    return crop_of(plan.view, min(later, key=lambda one: one.date)) if later else None

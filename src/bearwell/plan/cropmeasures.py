@@ -15,7 +15,8 @@ class Measures:
     """What the rules look at; a measure nobody took is left out, and its rules with it.
 
     ``years`` counts from planting or grafting to the bloom, ``age`` is the tree's own [d]; ``delay`` is
-    how many days after its usual day an even crop may still ripen; ``own`` is its own even crop [g].
+    how many days after its usual day an even crop may still ripen; ``own`` is its own even crop [g],
+    ``proven`` what it has borne a year on the mean of its last crops [g].
     """
 
     species: Species
@@ -32,10 +33,16 @@ class Measures:
     own: Quantity | None = None
     why_own: tuple[Because, ...] = ()
     why_size: tuple[Because, ...] = ()
+    proven: float | None = None
 
     def constant(self, name: str) -> Fact:
         """A constant of the planning table."""
         return self.book.constant(name)
+
+    @property
+    def young(self) -> bool:
+        """Whether it is in the years in which no fruit is kept."""
+        return self.years < self.species["fruitless_years"].number
 
     @property
     def share(self) -> float:

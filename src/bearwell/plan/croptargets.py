@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 
 from bearwell.knowledge import Fact
@@ -26,15 +26,24 @@ Three = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Target:
-    """How many fruit one rule lets a tree keep."""
+    """How many fruit one rule lets a tree keep.
+
+    ``printed`` says that its rows were seen printed, or are quoted as printed; one from memory or judgement
+    is ``moved`` where a printed rule or the tree's own crops speak against it, and says so.
+    """
 
     rule: str
     fruit: Quantity
     because: tuple[Because, ...]
+    printed: bool = False
+    moved: Because | None = None
+
+
+BY_SIZE = ("canopy volume", "pot volume", "leaves per fruit", "trunk section", "trunk girth")
 
 
 def targets_of(measures: Measures) -> list[Target]:
-    """Every rule that applies, tightest first."""
+    """Every rule that applies, tightest first; a tree in its first years keeps none."""
     found = [
         *_by_canopy(measures),
         *_by_pot(measures),
@@ -47,32 +56,133 @@ def targets_of(measures: Measures) -> list[Target]:
     ]
     if not found:
         found = [_by_full_crop(measures)]
+    found = _settled(measures, found)
     found.sort(key=lambda target: target.fruit.value)
-    late = _by_heat(measures, found[0])
+    late = [] if measures.young else _by_heat(measures, found[0])
     return sorted([*found, *late], key=lambda target: target.fruit.value)
 
 
+def girth_doubt(measures: Measures, targets: list[Target]) -> Because | None:
+    """A doubt when the girth does not go with the canopy: a diameter, or another unit."""
+    if measures.girth is None:
+        return None
+    return like_a_diameter(measures, targets) or _too_thick(measures, measures.girth)
+
+
 def like_a_diameter(measures: Measures, targets: list[Target]) -> Because | None:
-    """A doubt when the rules by trunk lie so far below the rule by canopy that the girth was a diameter."""
+    """A doubt when the rule by trunk lies so far below the rule by canopy that the girth was a diameter."""
+    girth = measures.girth
+    if girth is None:
+        return None
     doubt = measures.constant("girth like a diameter")
     fruit = {one.rule: one.fruit.value for one in targets}
     canopy, trunk = fruit.get("canopy volume"), fruit.get("trunk section")
-    if measures.girth is None or canopy is None or trunk is None:
-        return None
-    if trunk >= doubt.number * canopy * measures.share:
+    if canopy is None or trunk is None or trunk >= doubt.number * canopy * measures.share:
         return None
     return from_fact(
         "A girth of {girth} under this canopy is less than {value} of what fits: if it was measured across, "
         "write what a string round the trunk says, about {round}",
         doubt,
-        girth=amount(measures.girth, "m"),
-        round=amount(measures.girth * pi, "m"),
+        girth=amount(girth, "m"),
+        round=amount(girth * pi, "m"),
     )
 
 
-def _target(rule: str, numbers: Three, *because: Because) -> Target:
+def _too_thick(measures: Measures, girth: float) -> Because | None:
+    most = measures.constant("trunk thick for its canopy")
+    if measures.spread is None or girth / pi <= most.number * measures.spread:
+        return None
+    return from_fact(
+        "A girth of {girth} is a trunk {thick} thick under a canopy only {spread} wide, more than {value} of it: "
+        "measure both again, or, if the tree was cut back hard, go by its canopy",
+        most,
+        girth=amount(girth, "m"),
+        thick=amount(girth / pi, "m"),
+        spread=amount(measures.spread, "m"),
+    )
+
+
+def no_rule(measures: Measures) -> tuple[Because, ...]:
+    """What was measured and no rule speaks of: a girth, where none is printed for the kind."""
+    species = measures.species
+    if measures.girth is None or any(
+        species.get(row) is not None for row in ("crop_per_trunk_section", "crop_per_girth")
+    ):
+        return ()
+    group = "citrus" if species.belongs_to("citrus") else species.name
+    return (
+        computed(
+            "No rule by girth is printed for {group}: the girth of {girth} only says what its limbs carry",
+            group=group,
+            girth=amount(measures.girth, "m"),
+        ),
+    )
+
+
+def _target(rule: str, numbers: Three, *because: Because, rows: tuple[Fact, ...] = ()) -> Target:
     value, low, high = numbers
-    return Target(rule, Quantity(value, "count", min(low, value), max(high, value)), because)
+    printed = bool(rows) and all(row.confidence in ("read", "secondhand") for row in rows)
+    fruit = Quantity(value, "count", min(low, value), max(high, value))
+    return Target(rule, fruit, because, printed)
+
+
+def _settled(measures: Measures, found: list[Target]) -> list[Target]:
+    """Rules from memory or judgement, moved where they fall short of what is printed or proven.
+
+    Below the tightest printed rule by more than its own range, one is taken at the high end of that range;
+    and none holds a tree to less than it has borne on the mean of its own crops.
+    """
+    sure = min(
+        (one for one in found if one.printed and one.rule in BY_SIZE),
+        key=lambda one: one.fruit.value,
+        default=None,
+    )
+    if measures.girth is not None and _too_thick(measures, measures.girth) is not None:
+        sure = None  # a doubtful girth speaks against no other rule
+    return [
+        _raised(measures, one, sure) if one.rule in BY_SIZE and not one.printed else one
+        for one in found
+    ]
+
+
+def _raised(measures: Measures, weak: Target, sure: Target | None) -> Target:
+    low, value, high = _ends(weak.fruit)
+    proven = (measures.proven or 0.0) / measures.species["fruit_mass"].number
+    moved = weak.moved
+    if sure is not None and sure.fruit.value > high:
+        moved = computed(
+            "The printed rule by {rule} lets it keep {fruit}, beyond the whole range of this one, which rests on "
+            "memory or judgement ({old}): the two disagree, and this one is taken at its high end",
+            high,
+            "count",
+            rule=sure.rule,
+            fruit=round(sure.fruit.value),
+            old=weak.fruit,
+        )
+        low, value, high = value, high, sure.fruit.value
+    if proven > value:
+        moved = computed(
+            "This rule rests on memory or judgement and would keep {fruit}; its own last crops came to {crop} a "
+            "year, {own} fruit, and it is not held to less than it has proved",
+            proven,
+            "count",
+            fruit=round(value),
+            crop=amount(measures.proven or 0.0, "g"),
+            own=round(proven),
+        )
+        low, value, high = min(low, value), proven, max(high, proven)
+    if moved is None:
+        return weak
+    fruit = Quantity(value, "count", low, high)
+    return replace(weak, fruit=fruit, because=(*weak.because, moved), moved=moved)
+
+
+def _ends(fruit: Quantity) -> Three:
+    return (
+        fruit.value if fruit.low is None else fruit.low,
+        fruit.value,
+        fruit.value if fruit.high is None else fruit.high,
+    )
 
 
 def _rates(fact: Fact) -> Three:
@@ -97,7 +207,14 @@ def _by_canopy(measures: Measures) -> list[Target]:
         rate,
     )
     return [
-        _target("canopy volume", (value, low, high), *measures.why_size, why, _why_mass(measures))
+        _target(
+            "canopy volume",
+            (value, low, high),
+            *measures.why_size,
+            why,
+            _why_mass(measures),
+            rows=(rate,),
+        )
     ]
 
 
@@ -128,6 +245,7 @@ def _by_pot(measures: Measures) -> list[Target]:
             ),
             from_fact("and such a canopy carries about {value} of fruit", rate),
             _why_mass(measures),
+            rows=(litres, rate),
         )
     ]
 
@@ -149,6 +267,7 @@ def _by_leaves(measures: Measures) -> list[Target]:
             from_fact("A leaf weighs about {value} dry", leaf),
             computed("so {leaves} leaves", leaves, "count", leaves=amount(leaves, "count")),
             from_fact("and a fruit wants {value}", needed),
+            rows=(dry, leaf, needed),
         )
     ]
 
@@ -167,9 +286,10 @@ def _by_section(measures: Measures) -> list[Target]:
     if measures.share < 1 and measures.species.belongs_to("apple") and young.number < rate.number:
         value, low, high = (fruit_by_trunk_section(area, r) for r in _rates(young))
         link = from_fact("and {value} of it while it still fills its space", young)
-        return [_target("trunk section", (value, low, high), why, link)]
+        return [_target("trunk section", (value, low, high), why, link, rows=(young,))]
     value, low, high = (fruit_by_trunk_section(area, r) for r in _rates(rate))
-    return [_target("trunk section", (value, low, high), why, from_fact("and {value} of it", rate))]
+    link = from_fact("and {value} of it", rate)
+    return [_target("trunk section", (value, low, high), why, link, rows=(rate,))]
 
 
 def _by_girth(measures: Measures) -> list[Target]:
@@ -183,7 +303,7 @@ def _by_girth(measures: Measures) -> list[Target]:
         link = from_fact("and {value} of girth in its year {year}", rate, year=_year_of(measures))
     value, low, high = (fruit_by_girth(measures.girth, r) for r in _rates(rate))
     why = recorded("Trunk girth {girth}", girth=amount(measures.girth, "m"))
-    return [_target("trunk girth", (value, low, high), why, link)]
+    return [_target("trunk girth", (value, low, high), why, link, rows=(rate,))]
 
 
 def _year_of(measures: Measures) -> int:
@@ -207,6 +327,19 @@ def _young_girth(measures: Measures) -> Fact | None:
 
 def _by_age(measures: Measures) -> list[Target]:
     species, share = measures.species, measures.share
+    if measures.young:
+        return [
+            _target(
+                "age",
+                (0.0, 0.0, 0.0),
+                from_fact(
+                    "{kind} keeps no fruit for {value} after planting or grafting: the crop would cost it "
+                    "roots and branches, and the next year",
+                    species["fruitless_years"],
+                    kind=species.name,
+                ),
+            )
+        ]
     if share >= 1:
         return []
     full, mass = species["full_crop"], species["fruit_mass"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from math import prod, sqrt
+from math import ceil, prod, sqrt
 from statistics import NormalDist
 
 import numpy as np
@@ -19,6 +19,7 @@ from bearwell.science.sampling import (
     branch_path_estimate,
     branch_probabilities_by_girth,
     frame_count_estimate,
+    most_when_none_seen,
     part_count_error,
     paths_needed,
 )
@@ -86,9 +87,35 @@ def _whole(fruit: float, why: Because, book: Knowledge, way: str) -> Estimate:
     return Estimate(fruit, max(fruit - half, 0.0), fruit + half, why, error, way)
 
 
+def _none_met(chances: list[float], seen: str, count: Count, book: Knowledge, way: str) -> Estimate:
+    """An empty count: not a proof of an empty tree, so with the most that may hang unseen."""
+    most = most_when_none_seen(
+        chances, book.constant("count spread").number, book.constant("sure of a count").number
+    )
+    why = recorded(
+        "None of {count} {seen} on {day} met a fruit; that leaves room for up to {most} on the tree",
+        most,
+        "count",
+        count=len(chances),
+        seen=seen,
+        day=count.date,
+        most=ceil(most),
+    )
+    more = max(
+        paths_needed(
+            book.constant("count spread").number, book.constant("count worth having").number
+        )
+        - len(chances),
+        0,
+    )
+    return Estimate(0.0, 0.0, most, why, most / _wide(book), way, more)
+
+
 def _by_paths(count: Count, book: Knowledge) -> Estimate:
     chances = [chance_of(path) for path in count.paths]
     fruit = [path.fruit for path in count.paths]
+    if not any(fruit):
+        return _none_met(chances, "walks", count, book, "walks")
     sure = book.constant("sure of a count").number
     found = branch_path_estimate(chances, fruit, sure)
     walks, whole = len(chances), found.estimate
@@ -135,6 +162,8 @@ def _by_frames(count: Count, size: Size | None, book: Knowledge) -> Estimate:
         )
         return Estimate(fruit, fruit, fruit, why, 0.0, "frames")
     surface = max(canopy_surface(size.height, size.skirt, *size.spread), area)
+    if not any(count.frames):
+        return _none_met([area / surface] * places, "frames", count, book, "frames")
     found = frame_count_estimate(np.array(count.frames, dtype=float), area, surface, sure)
     error, low, high, assumed = found.standard_error, found.low, found.high, ""
     if places < book.constant("paths to know the error").number:

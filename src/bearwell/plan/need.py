@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bearwell.knowledge import FeedingRule
-from bearwell.plan.harvest import expected_year
 from bearwell.plan.leaftest import optimum_of
+from bearwell.plan.picking import expected_year
 from bearwell.plan.shortages import LeafVerdict, leaf_verdict, shortages
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
@@ -245,7 +245,7 @@ def _by_balance(view: View) -> tuple[Route, Demand, tuple[float, float]]:
     crop = Quantity(0.0, "g", 0.0, 0.0)
     links: list[Because] = []
     if view.bears:
-        crop, why_crop = expected_year(view, view.today)
+        crop, why_crop = expected_year(view)
         links += why_crop
     growing = growing_share(view)
     demand = yearly_demand(species, view.size, crop.value, growing, book)
@@ -396,7 +396,7 @@ OTHERS = ("Ca", "Mg", "Fe", "Mn", "Zn", "B", "Cu")
 
 def other_nutrients(view: View) -> list[Other]:
     """Calcium, magnesium and the trace elements: what fruit takes and what the tree's own leaves say."""
-    crop, _ = expected_year(view, view.today) if view.bears else (Quantity(0.0, "g", 0.0, 0.0), ())
+    crop, _ = expected_year(view) if view.bears else (Quantity(0.0, "g", 0.0, 0.0), ())
     verdict = leaf_verdict(view)
     short = {one.nutrient for one in shortages(view)}
     found = []

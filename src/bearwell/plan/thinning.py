@@ -57,18 +57,13 @@ def _cautions(view: View) -> tuple[str, ...]:
 def _strip(plan: CropPlan) -> Advice:
     view, bloom = plan.view, plan.bloom
     years, estimate = view.species["fruitless_years"], plan.estimate
-    window = Window(
-        bloom.date + timedelta(days=5),
-        bloom.date + timedelta(days=25),
-        plan.drop.date + timedelta(days=30),
-    )
     begun = max(view.tree.planted, view.tree.grafted or view.tree.planted)
     first = begun + timedelta(days=round(365.25 * years.number))
     return Advice(
         id=view.advice_id("thin", "strip", bloom.date),
         tree=view.tree.id,
         kind="thin",
-        window=window,
+        window=plan.window,
         headline=phrase("Take off every fruit: it is too young to bear"),
         quantity=Quantity(0, "count")
         if estimate is None
@@ -153,7 +148,7 @@ def _thinning(plan: CropPlan) -> Advice:
             round(remove),
             "count",
             round(max(0.0, least - _end(keep.high, keep.value))),
-            round(most - _end(keep.low, keep.value)),
+            round(min(most - _end(keep.low, keep.value), fruit)),
         ),
         display=phrase(
             "take off about {remove} of {fruit} fruit, keep {keep}",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from typing import Any
 
 from bearwell.garden import Garden, Tree
 from bearwell.knowledge import Fact, Knowledge, Species
@@ -59,6 +60,11 @@ class View:
             self.book,
             self.today,
         )
+
+    @cached_property
+    def worked_out(self) -> dict[tuple[Any, ...], Any]:
+        """What planners have worked out of this tree on this day, kept for the next that asks."""
+        return {}
 
     def constant(self, name: str) -> Fact:
         """A constant of the planning table."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import pi, sqrt
 from statistics import NormalDist
@@ -11,16 +12,28 @@ from typing import Any
 
 from bearwell.errors import BadInput
 from bearwell.knowledge import knowledge
-from bearwell.plan.bearing import FEWEST, swing_of
+from bearwell.plan.bearing import FEWEST, longest_run, swing_of
 from bearwell.plan.cropmeasures import Measures
-from bearwell.plan.croptargets import like_a_diameter, rule_line, targets_of, tightest_line
+from bearwell.plan.croptargets import (
+    girth_doubt,
+    like_a_diameter,
+    no_rule,
+    rule_line,
+    targets_of,
+    tightest_line,
+)
 from bearwell.quantities import parse
 from bearwell.reasons import Because, amount, computed, from_fact
-from bearwell.reckon.model import Answer, Option, Reckoner, measured, measures, number, numbers
+from bearwell.reckon.model import Answer, Option, Reckoner, measured, measures, number
+from bearwell.reckon.model import years as years_of
 from bearwell.reckon.sky import cited
 from bearwell.science.canopy import canopy_volume_ellipsoid
 from bearwell.science.limb import bending_stress, failure_chance, safe_load
-from bearwell.science.sampling import branch_path_estimate, paths_needed
+from bearwell.science.sampling import (
+    branch_path_estimate,
+    most_when_none_seen,
+    paths_needed,
+)
 
 BARE = re.compile(r"[-+−]?\d*\.?\d+")
 
@@ -43,15 +56,26 @@ def _load(text: str) -> float:
 
 
 def _bearing(given: Mapping[str, Any]) -> Answer:
-    yields = given["yields"]
-    if len(yields) < FEWEST:
+    yields = list(given["yields"])
+    while math.isnan(yields[0]):
+        yields.pop(0)
+    while math.isnan(yields[-1]):
+        yields.pop()
+    known = [value for value in yields if not math.isnan(value)]
+    missing = [f"{at}" for at, value in enumerate(yields, 1) if math.isnan(value)]
+    if len(known) < FEWEST:
         raise BadInput(
-            f"{len(yields)} yields are too few",
+            f"{len(known)} yields are too few",
             "three years or more, oldest first, commas between",
         )
-    if any(value < 0 for value in yields):
+    if longest_run(yields) < FEWEST:
+        raise BadInput(
+            f"no three years follow each other: year {', '.join(missing)} of the list is missing",
+            "three years in a row or more; an empty place between commas is a year without a record",
+        )
+    if any(value < 0 for value in known):
         raise BadInput("a yield below zero", "masses are zero or more")
-    if not any(yields):
+    if not any(known):
         raise BadInput("every yield is zero", "alternation needs a crop in some year")
     swing = swing_of(yields)
     results = {
@@ -93,7 +117,15 @@ def _bearing(given: Mapping[str, Any]) -> Answer:
             "memory",
         ),
     )
-    return results, because, ()
+    if not missing:
+        return results, because, ()
+    which = (
+        f"Year {missing[0]} of the list is"
+        if len(missing) == 1
+        else f"Years {', '.join(missing)} of the list are"
+    )
+    gap = f"{which} missing: the pairs of years round a gap do not count."
+    return results, because, (gap,)
 
 
 # ---------------------------------------------------------------- counting
@@ -119,6 +151,8 @@ def _branch_count(given: Mapping[str, Any]) -> Answer:
     book, walks = knowledge(), len(chances)
     sure, spread = book.constant("sure of a count"), book.constant("count spread")
     wanted = book.constant("count worth having")
+    if not any(fruit):
+        return _none_met(chances)
     found = branch_path_estimate(chances, fruit, sure.number)
     links = [
         cited(
@@ -130,19 +164,22 @@ def _branch_count(given: Mapping[str, Any]) -> Answer:
             "memory",
         )
     ]
-    error, low, high = found.standard_error, found.low, found.high
-    variation = error / found.estimate * sqrt(walks) if found.estimate else 0.0
+    published = spread.number * found.estimate / sqrt(walks)
+    half = NormalDist().inv_cdf((1 + sure.number) / 2) * published
+    usual = (
+        max(found.estimate - half, min(float(max(fruit)), found.estimate)),
+        found.estimate + half,
+    )
     if walks == 1:
-        variation = spread.number
-        error = variation * found.estimate
-        half = NormalDist().inv_cdf((1 + sure.number) / 2) * error
-        low, high = max(found.estimate - half, float(fruit[0])), found.estimate + half
+        error, (low, high), variation = published, usual, spread.number
         links.append(
             from_fact(
                 "One walk shows no scatter: that of published counts is taken, {value}", spread
             )
         )
     else:
+        error, low, high = found.standard_error, found.low, found.high
+        variation = error / found.estimate * sqrt(walks)
         links.append(
             computed(
                 "The scatter of the walks gives the error, and with Student's t the range",
@@ -150,11 +187,16 @@ def _branch_count(given: Mapping[str, Any]) -> Answer:
                 "count",
             )
         )
-    if walks < book.constant("paths to know the error").number:
+    few = book.constant("paths to know the error")
+    lucky = 1 < walks < few.number and variation < spread.number
+    if lucky:
+        low, high, variation = min(low, usual[0]), max(high, usual[1]), spread.number
         links.append(
             from_fact(
-                "Fewer than {value} walks tell little of their own scatter, so the range may be wider",
-                book.constant("paths to know the error"),
+                "Fewer than {value} walks tell little of their own scatter, so the range and the walks still "
+                "wanted go by that of published counts, {scatter}",
+                few,
+                scatter=amount(spread.number, "1"),
             )
         )
     links += [
@@ -168,7 +210,44 @@ def _branch_count(given: Mapping[str, Any]) -> Answer:
         "high": round(high, 2),
         "paths_for_10_pct": paths_needed(variation, wanted.number),
     }
-    return results, tuple(links), ()
+    cautions = (
+        f"{walks} walks that agree may have agreed by luck: the error they show, {error:.3g}, is not the one to trust.",
+    )
+    return results, tuple(links), cautions if lucky else ()
+
+
+def _none_met(chances: Sequence[float]) -> Answer:
+    """No fruit on any walk: not a proof of an empty tree."""
+    book = knowledge()
+    sure, spread = book.constant("sure of a count"), book.constant("count spread")
+    most = most_when_none_seen(chances, spread.number, sure.number)
+    error = most / NormalDist().inv_cdf((1 + sure.number) / 2)
+    links = (
+        cited(
+            "Each walk stands for its fruit over its chance; none met any",
+            0.0,
+            "count",
+            "jessen-1955",
+            "random-branch sampling",
+            "memory",
+        ),
+        from_fact(
+            "With fruit as clumped as in published counts, {value}, {most} could hang and every walk still be empty "
+            "in {odds} of counts",
+            spread,
+            most=amount(most, "count"),
+            odds=f"{100 * (1 - sure.number):.0f} %",
+        ),
+    )
+    results = {
+        "estimate": 0.0,
+        "standard_error": round(error, 2),
+        "low": 0.0,
+        "high": round(most, 2),
+        "paths_for_10_pct": paths_needed(spread.number, book.constant("count worth having").number),
+    }
+    caution = f"No walk met a fruit. That does not make the tree empty: up to {math.ceil(most)} may hang. Walk on."
+    return results, links, (caution,)
 
 
 # ---------------------------------------------------------------- crop target
@@ -212,33 +291,20 @@ def _crop_target(given: Mapping[str, Any]) -> Answer:
         asked = replace(asked, why_size=(why,))
     targets = targets_of(asked)
     tightest = targets[0]
-    young = years < species["fruitless_years"].number
     mass = species["fruit_mass"].number
     links: list[Because] = list(tightest.because)
     links += (
         [*(rule_line(one) for one in targets[1:]), tightest_line(tightest)] if targets[1:] else []
     )
     best, low, high = tightest.fruit.value, tightest.fruit.low or 0.0, tightest.fruit.high or 0.0
-    rule = tightest.rule
-    if young:
-        best, low, rule = 0.0, 0.0, "age"
-        links.insert(
-            0,
-            from_fact(
-                "{kind} keeps no fruit for {value} after planting or grafting",
-                species["fruitless_years"],
-                kind=species.name,
-            ),
-        )
-        high = 0.0
-    doubt = like_a_diameter(asked, targets)
-    notes = (doubt,) if doubt is not None else ()
+    doubt, silent = girth_doubt(asked, targets), no_rule(asked)
+    notes = (*silent, *([doubt] if doubt is not None else []))
     results = {
         "fruit_low": round(low),
         "fruit_best": round(best),
         "fruit_high": round(high),
         "mass_kg": round(best * mass / 1000, 2),
-        "rule": rule,
+        "rule": tightest.rule,
         "rules": [
             {
                 "rule": one.rule,
@@ -249,12 +315,16 @@ def _crop_target(given: Mapping[str, Any]) -> Answer:
             for one in targets
         ],
     }
-    cautions = (
-        ("The girth looks like a diameter: measure round the trunk with a string.",)
-        if notes
-        else ()
-    )
-    return results, (*links, *notes), cautions
+    cautions = []
+    if doubt is not None:
+        cautions.append(
+            "The girth looks like a diameter: measure round the trunk with a string."
+            if like_a_diameter(asked, targets) is not None
+            else "The trunk is too thick for such a canopy: measure girth and spread again."
+        )
+    if silent:
+        cautions.append("The girth moved nothing: no rule by girth is printed for this kind.")
+    return results, (*links, *notes), tuple(cautions)
 
 
 # ---------------------------------------------------------------- limb
@@ -310,7 +380,14 @@ RECKONERS = (
     Reckoner(
         "bearing",
         "Whether a tree's yields swing between on and off years.",
-        (Option("yields", numbers, "list", "yields by year, oldest first, commas between"),),
+        (
+            Option(
+                "yields",
+                years_of,
+                "list",
+                "yields by year, oldest first, commas between; an empty place is a year without a record",
+            ),
+        ),
         _bearing,
         (
             "intensity",

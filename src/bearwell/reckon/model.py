@@ -120,6 +120,15 @@ def numbers(text: str) -> list[float]:
     return values
 
 
+def years(text: str) -> list[float]:
+    """A reader of numbers year by year: an empty place, or a dash, is a year that is missing (NaN)."""
+    parts = [part.strip() for part in text.split(",")]
+    values = [math.nan if part in ("", "-", "–") else _number(part, text) for part in parts]
+    if all(math.isnan(value) for value in values):
+        raise BadInput(f"'{text}' is not a list of numbers", _LIST)
+    return values
+
+
 def measures(quantity: str) -> Callable[[str], list[float]]:
     """A reader of measures with commas between them; a unit at the end stands for all: "28,26 degF"."""
 

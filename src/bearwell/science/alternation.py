@@ -151,6 +151,62 @@ def return_crop(load: ArrayLike, strength: ArrayLike, most: float) -> Floats:
     return np.asarray(np.where(swing == 0.0, 1.0, back))  # no memory, no answer
 
 
+def intensity_of_keeping(
+    strength: ArrayLike,
+    most: float,
+    scatter: float,
+    elasticity: float,
+    largest: float,
+    shocks: ArrayLike,
+) -> Floats:
+    """Intensity of alternation by mass that trees show in the long run when every crop is kept.
+
+    Parameters
+    ----------
+    strength : share of an excess that the next year falls short by, shape (n,) [1]
+    most : crop after a year without fruit, relative to an even one, above 1 [1]
+    scatter : scatter of bloom and set that weather gives, relative [1]
+    elasticity : share of its mass a fruit loses for each share of fruit more [1]
+    largest : most that a light crop enlarges a fruit, as a factor [1]
+    shocks : standard normal draws for each tree and year, shape (m, years) [1]
+
+    Returns
+    -------
+    mean swing between neighbouring years relative to their sum, shape (n,) [1]
+
+    Raises
+    ------
+    BadInput: when a strength is negative, the most is not above 1 or there are not three years
+
+    Valid for
+    ---------
+    a tree that neither grows nor ails; simulated, so exact to the number of draws
+
+    Notes
+    -----
+    Crops by return_crop times a log-normal shock of mean 1 from an even crop on; mass is
+    load min(load^-e, largest); the first third of the years is left out.
+
+    References
+    ----------
+    hoblyn-1936, intensity
+    durand-2013, yearly yields as an autoregression
+    """
+    swings, draws = at_least(floats(strength), "a strength", 0.0), floats(shocks)
+    if draws.ndim != 2 or draws.shape[1] < 3:
+        raise BadInput("shocks must have a row for each tree and three years or more")
+    noise, power = not_negative(scatter, "scatter"), share_of_one(elasticity, "elasticity")
+    weather = np.exp(noise * draws - noise**2 / 2.0)  # mean 1
+    load = np.ones((swings.size, draws.shape[0]))
+    masses = []
+    for year in range(draws.shape[1]):
+        load = return_crop(load, swings[:, None], most) * weather[:, year]
+        masses.append(load * np.minimum(np.maximum(load, 1e-9) ** -power, largest))
+    mass = np.stack(masses[draws.shape[1] // 3 :])
+    share = np.abs(np.diff(mass, axis=0)) / np.maximum(mass[1:] + mass[:-1], 1e-12)
+    return np.asarray(share.mean(axis=(0, 2)))
+
+
 Policy = Callable[[Floats, Floats], Floats]
 
 

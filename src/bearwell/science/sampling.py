@@ -169,6 +169,58 @@ def branch_path_estimate(probabilities: ArrayLike, fruit: ArrayLike, confidence:
     return Estimate(mean, error, max(mean - half, counted), mean + half)
 
 
+def most_when_none_seen(probabilities: ArrayLike, variation: float, confidence: float) -> float:
+    """Most fruit that a tree may bear when no walk or frame met any.
+
+    Parameters
+    ----------
+    probabilities : chance of each walk, or share of the canopy in each frame, shape (n,) [1]
+    variation : coefficient of variation of one walk [1]
+    confidence : probability that the tree bears no more, above 0 and below 1 [1]
+
+    Returns
+    -------
+    upper bound of the fruit on the tree [count]
+
+    Raises
+    ------
+    BadInput: when there is no walk, a probability is not above 0 and up to 1, the variation is not above
+        zero or the confidence is not between 0 and 1
+
+    Valid for
+    ---------
+    independent walks; fruit in clumps that scatter as the walks of other counts did
+
+    Notes
+    -----
+    The X at which all of them are empty with chance 1 - confidence, each empty with chance
+    (1 + q X c^2)^(-1/c^2), the zero class of the negative binomial of mean q X and added variance
+    (c q X)^2; solved by bisection.
+
+    References
+    ----------
+    definition, zero class of a negative binomial
+    """
+    chance = series(probabilities, "probabilities")
+    if chance.size == 0 or np.any(chance <= 0.0) or np.any(chance > 1.0):
+        raise BadInput("each walk needs a probability above 0 and up to 1")
+    if not 0.0 < confidence < 1.0:
+        raise BadInput("a confidence must be between 0 and 1")
+    clump = above_zero(variation, "variation") ** 2
+    wanted = -math.log(1.0 - confidence)
+    low, high = 0.0, 1.0
+
+    def empty(fruit: float) -> float:
+        return float(np.sum(np.log1p(chance * fruit * clump))) / clump
+
+    while empty(high) < wanted:
+        high *= 2.0
+    for _ in range(80):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if empty(middle) < wanted else (low, middle)
+    return high
+
+
 def paths_needed(variation: float, relative_error: float) -> int:
     """Number of branch paths that brings the standard error down to a share of the count.
 

@@ -34,8 +34,8 @@ def bearing_drawing(
     years = sorted({*past, *(year for fan in fans for year in fan.bands)})
     first, last = years[0], years[-1]
     width, tall = (360.0, 84.0) if narrow else (860.0, 96.0)
-    left, head, gap, foot = 40.0, 24.0, 14.0, 22.0
-    step = (width - left - 4) / (last - first + 1)
+    left, right, head, gap, foot = 48.0, 18.0, 24.0, 14.0, 22.0
+    step = (width - left - right) / (last - first + 1)
     largest = max([*past.values(), *(max(band) for fan in fans for band in fan.bands.values())])
     top = nice_top(largest)
     height = len(fans) * (head + tall + gap) + foot
@@ -57,8 +57,14 @@ def bearing_drawing(
 
         parts += [
             tag("text", fan.label, x=0.0, y=upper + 15, class_="row-name"),
-            tag("text", f"{top:g}", x=left - 5, y=y(top) + 4, text_anchor="end", class_="scale"),
-            tag("text", unit, x=left - 5, y=y(top) + 16, text_anchor="end", class_="scale"),
+            tag(
+                "text",
+                f"{top:g} {unit}",
+                x=left - 5,
+                y=y(top) + 4,
+                text_anchor="end",
+                class_="scale",
+            ),
             tag("line", x1=left, x2=width, y1=y(top), y2=y(top), class_="row-rule"),
             tag("line", x1=left, x2=width, y1=base, y2=base, class_="base"),
         ]

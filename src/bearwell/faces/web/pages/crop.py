@@ -19,10 +19,16 @@ POLICY_WORDS = {
 }
 STATE_WORDS = {"on": "an on year", "off": "an off year", "even": "an even year"}
 BASIS_WORDS = {
-    "count": "your count",
-    "last crop": "its last crops",
-    "kind": "its kind alone",
+    "count": "by your count if all is kept",
+    "thinned": "by your count, thinned as you wrote down",
+    "to be thinned": "by your count if it is thinned as is advised",
+    "last crop": "by its last crops if all is kept",
+    "last crops": "by the mean of its last crops if all is kept",
+    "kind": "by its kind alone if all is kept",
 }
+
+
+SCALES = 4  # times the high end of the tightest rule that the bars of the rules reach
 
 
 def _figures(quantity: Quantity, places: int = 0) -> dict[str, float | None]:
@@ -63,10 +69,28 @@ def crop_twin(crop: CropYear, words: Words) -> dict[str, Any]:
                 "rule": one.rule,
                 "fruit": _figures(one.fruit),
                 "holds": one.rule == plan.keep.rule,
+                "moved": one.moved is not None,
                 "because": [because_twin(link, words) for link in one.because],
             }
             for one in plan.targets
         ],
+        "no_rule": [because_twin(link, words) for link in plan.no_rule],
+        "phase": plan.phase,
+        "taking_off": None
+        if not plan.comes_off
+        else {
+            "earliest": plan.window.earliest.isoformat(),
+            "best": plan.window.best.isoformat(),
+            "latest": plan.window.latest.isoformat(),
+            "closed": plan.closed,
+        },
+        "to_pick": {
+            "crop_g": _figures(crop.picking.crop),
+            "year_g": _figures(crop.picking.year),
+            "basis": crop.picking.basis,
+            "because": [because_twin(link, words) for link in crop.picking.because],
+        },
+        "next": _next_twin(crop),
         "keep": 0 if not plan.bears else round(plan.keep.fruit.value),
         "remove": max(round(plan.excess), 0) if plan.bears else _all(crop),
         "passes": [
@@ -105,9 +129,10 @@ def crop_twin(crop: CropYear, words: Words) -> dict[str, Any]:
                 for side, (year, state) in outlook.halves().items()
             },
             "swing_back": round(outlook.strength.strength, 3),
+            "swing": round(outlook.habit.swing, 3),
             "swing_back_of_kind": round(outlook.prior, 3),
             "own_weight": round(outlook.strength.weight, 3),
-            "expected_g": _figures(expected(crop)),
+            "expected_g": _figures(crop.picking.year),
             "intensity": None if swing is None else round(swing.intensity, 4),
             "detrended_intensity": None if swing is None else round(swing.detrended, 4),
             "expected_by_chance": None if swing is None else round(swing.by_chance, 4),
@@ -126,6 +151,19 @@ def crop_twin(crop: CropYear, words: Words) -> dict[str, Any]:
                 name: _policy_twin(future) for name, future in crop.ahead.policies.items()
             },
         },
+    }
+
+
+def _next_twin(crop: CropYear) -> dict[str, Any] | None:
+    """The crop of the bloom that follows."""
+    following = crop.next
+    if following is None:
+        return None
+    return {
+        "bloom": following.bloom.date.isoformat(),
+        "drop_ends": following.drop.date.isoformat(),
+        "keep": round(following.keep.fruit.value),
+        "old_enough": following.bears,
     }
 
 
@@ -165,14 +203,6 @@ def _policy_twin(future: Future) -> dict[str, Any]:
     }
 
 
-def expected(crop: CropYear) -> Quantity:
-    """The crop that hangs or comes next [g] with all of it kept: by its count, else by its years."""
-    gain = crop.plan.gain
-    if gain is not None:
-        return gain.kept.crop
-    return crop.outlook.expected.mass(crop.outlook.even_in(crop.outlook.year))
-
-
 def _all(crop: CropYear) -> int:
     return 0 if crop.plan.estimate is None else round(crop.plan.estimate.fruit)
 
@@ -209,11 +239,12 @@ def told(crop: CropYear, words: Words) -> list[str]:
     for side, (year, state) in outlook.halves().items():
         sentences.append(f"Its {side} half had {STATE_WORDS[state]} in {year}.")
     even = words.quantity(Quantity(outlook.even_in(outlook.year), "g"))
-    crop_words = words.quantity(expected(crop), with_range=True)
-    sentences.append(
-        f"For {outlook.year} an even crop is put at {even}, and {crop_words} is to be expected by "
-        f"{BASIS_WORDS[outlook.basis]} if all is kept: {STATE_WORDS[outlook.next_state]}."
-    )
+    if crop.plan.bears:
+        crop_words = words.quantity(crop.picking.year, with_range=True)
+        sentences.append(
+            f"For {outlook.year} an even crop is put at {even}, and {crop_words} is to be expected "
+            f"{BASIS_WORDS[crop.picking.basis]}: {STATE_WORDS[outlook.next_state]}."
+        )
     return sentences
 
 
@@ -232,7 +263,7 @@ def _verdict(verdict: str) -> str:
 def shown(crop: CropYear, words: Words) -> dict[str, Any]:
     """What the template needs."""
     plan, outlook = crop.plan, crop.outlook
-    top = max((one.fruit.high or one.fruit.value) for one in plan.targets[:4]) or 1.0
+    top = _scale([one.fruit for one in plan.targets])
     unit = "lb" if words.units == "us" else "kg"
 
     def people(grams: float) -> float:
@@ -265,11 +296,12 @@ def shown(crop: CropYear, words: Words) -> dict[str, Any]:
         for thin in (False, True)
     )  # fmt: skip
     return {
-        "crop": crop, "plan": plan, "outlook": outlook, "told": told(crop, words),
+        "crop": crop, "plan": plan, "picking": crop.picking, "outlook": outlook, "told": told(crop, words),
         "bars": {
             one.rule: range_bar(one.fruit.low or 0.0, one.fruit.value, one.fruit.high or 0.0, top)
             for one in plan.targets
         },
+        "beyond": {one.rule for one in plan.targets if one.fruit.value > top},
         "wide": wide, "narrow": narrow, "policy_words": POLICY_WORDS, "policies": POLICIES,
         "Quantity": Quantity, "why_bearing": _why_bearing(crop),
         "after": {
@@ -277,6 +309,13 @@ def shown(crop: CropYear, words: Words) -> dict[str, Any]:
         },
         "past": past,
     }  # fmt: skip
+
+
+def _scale(rules: list[Quantity]) -> float:
+    """The end of the bars: room for every rule, but not so much that the one that holds cannot be read."""
+    highs = [one.high or one.value for one in rules]
+    least = next((high for high in highs if high > 0), 1.0)
+    return min(max(highs), SCALES * least) or 1.0
 
 
 def _why_bearing(crop: CropYear) -> tuple[Because, ...]:

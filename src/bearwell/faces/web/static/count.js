@@ -60,6 +60,7 @@
     const each = walks.map(([p, fruit]) => fruit / p);
     const n = each.length;
     const mean = each.reduce((sum, one) => sum + one, 0) / n;
+    if (!mean) return noneMet(n);
     const few = n < number("few");
     const spread = Math.sqrt(each.reduce((sum, one) => sum + (one - mean) ** 2, 0) / (n - 1));
     const error = few ? (number("spread") * mean) / Math.sqrt(n) : spread / Math.sqrt(n);
@@ -68,6 +69,23 @@
     const low = Math.max(mean - wide * error, Math.min(seen, mean));
     const needed = mean ? Math.ceil(((error * Math.sqrt(n)) / mean / number("wanted")) ** 2 - 1e-9) : 0;
     return { mean, error, low, high: mean + wide * error, more: Math.max(needed - n, 0) };
+  }
+
+  // No fruit on any walk is no proof of an empty tree: the most that leaves them all empty, as the server has it.
+  function noneMet(n) {
+    const clump = number("spread") ** 2;
+    const wanted = -Math.log(1 - number("sure"));
+    const empty = (fruit) => walks.reduce((sum, [p]) => sum + Math.log1p(p * fruit * clump), 0) / clump;
+    let low = 0;
+    let high = 1;
+    while (empty(high) < wanted) high *= 2;
+    for (let step = 0; step < 80; step += 1) {
+      const middle = (low + high) / 2;
+      if (empty(middle) < wanted) low = middle;
+      else high = middle;
+    }
+    const needed = Math.ceil((number("spread") / number("wanted")) ** 2 - 1e-9);
+    return { mean: 0, error: high / 1.645, low: 0, high, more: Math.max(needed - n, 0) };
   }
 
   function remember() {
