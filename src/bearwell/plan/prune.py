@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -11,16 +12,23 @@ from bearwell.plan.cut import (
     Share,
     cooler,
     days_of,
-    first_frost,
-    last_frost,
     main_cut,
     one_cut,
     usual_on,
 )
+from bearwell.plan.frost import (
+    first_frost,
+    held_for_cold,
+    hurt_chance,
+    last_frost,
+    off_the_frost,
+    with_frost_told,
+)
 from bearwell.plan.reduce import NOTHING
 from bearwell.plan.view import LOOK_BACK, YEAR_AHEAD, View
-from bearwell.plan.windows import FACTOR_WORDS, day_scores, fruit_load
+from bearwell.plan.windows import FACTOR_WORDS, DayScores, day_scores, fruit_load
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase, recorded
+from bearwell.season.site import Floats
 
 
 def plan_prune(view: View) -> list[Advice]:
@@ -35,7 +43,7 @@ def plan_prune(view: View) -> list[Advice]:
     first, last = view.today - timedelta(days=LOOK_BACK), view.today + timedelta(days=YEAR_AHEAD)
     settled = view.tree.planted + days_of(view, "settled before a cut")
     advice += _before_the_cover(view)
-    return [
+    kept = [
         one
         for one in advice
         if one.window.latest >= first
@@ -43,6 +51,7 @@ def plan_prune(view: View) -> list[Advice]:
         and not _already_cut(view, one)
         and one.window.earliest >= settled
     ]
+    return held_for_cold(view, [with_frost_told(view, one) for one in kept])
 
 
 def _already_cut(view: View, advice: Advice) -> bool:
@@ -69,8 +78,12 @@ def _after_harvest(view: View) -> list[Advice]:
         picked = _harvest_end_before(view, season)
         if picked is None:
             advice += _shaping(view, season, bloom.date)
-        else:
-            advice += _in_the_gap(view, season, picked, bloom.date)
+            continue
+        advice += _in_the_gap(view, season, picked, bloom.date)
+        if season > view.site.season and advice[-1:] and advice[-1].window.latest < view.today:
+            # Next bloom's time has passed: the one after it may open within the year.
+            later = timedelta(days=365)
+            advice += _in_the_gap(view, season + 1, picked + later, bloom.date + later)
     return advice
 
 
@@ -90,8 +103,16 @@ def _shaping(view: View, season: int, bloom: date) -> list[Advice]:
         before,
         bloom=bloom,
     )
-    window = cooler(view, Window(earliest, best, latest))
-    return [main_cut(view, "main", window, phrase("Shape it, before bloom"), (why, *why_best))]
+    window, why_frost = off_the_frost(view, *_about_the_best(Window(earliest, best, latest)))
+    why_frost = why_frost or why_best
+    window = cooler(view, window)
+    return [main_cut(view, "main", window, phrase("Shape it, before bloom"), (why, *why_frost))]
+
+
+def _about_the_best(window: Window) -> tuple[Window, Floats]:
+    """A window with its days valued by how near they lie to its best."""
+    days = np.arange((window.latest - window.earliest).days + 1, dtype=np.float64)
+    return window, -np.abs(days - (window.best - window.earliest).days)
 
 
 def _past_frost(
@@ -147,28 +168,49 @@ def _in_the_gap(view: View, season: int, picked: date, bloom: date) -> list[Advi
     latest = max(latest, min(earliest + days_of(view, "window of a main cut"), least))
     soon = view.garden.pruning.late_rounds == "after harvest"
     usual, why_best = (earliest, ()) if soon else _past_frost(view, season, earliest, latest)
-    window, why_score = best_by_score(view, Window(earliest, usual, latest))
+    scored = best_by_score(view, Window(earliest, usual, latest))
+    if scored.window.latest < latest:
+        why_best = ()  # the part kept lies before the frost
     why_recovery = from_fact("A main cut wants {value} before bloom", recovery)
     return [
         main_cut(
             view,
             "main",
-            window,
+            scored.window,
             phrase("Main cut, in the gap between harvest and bloom"),
-            (why_gap, why_recovery, *why_best, *why_score, *_disagreement(view)),
+            (why_gap, why_recovery, *why_best, *scored.because, *_disagreement(view)),
+            scored.remarks,
+            doubtful=scored.doubtful,
         )
     ]
 
 
-def best_by_score(view: View, window: Window) -> tuple[Window, tuple[Because, ...]]:
-    """The window, its best day moved where another scores clearly better, and the chance it closes."""
-    scores, clear = day_scores(view), view.constant("clearly better")
+@dataclass(frozen=True)
+class Scored:
+    """A window with its best day by score, why, and what is doubtful about it.
+
+    ``doubtful`` says that frost makes even its best day a poor one, so that only a light cut is made.
+    """
+
+    window: Window
+    because: tuple[Because, ...]
+    remarks: tuple[Phrase, ...]
+    doubtful: bool
+
+
+def best_by_score(view: View, window: Window) -> Scored:
+    """The window off the frost, its best day moved where another scores clearly better, and its doubts."""
+    scores, clear, whole = day_scores(view), view.constant("clearly better"), window
+    window, why_frost = off_the_frost(view, window, scores.of_window(window))
+    if window.latest < whole.latest:
+        window = replace(window, best=window.earliest)  # what lies behind it is winter, not spring
     highest = scores.at(scores.best_in(window))
     best = scores.nearest(window, clear.number * highest)
     chance = scores.chance_closed(best)
     links = [
+        *why_frost,
         computed(
-            "In this window {best} scores well: {reasons}",
+            "In this window {best} scores best or nearly so: {reasons}",
             round(scores.at(best), 3),
             "1",
             best=best,
@@ -176,7 +218,7 @@ def best_by_score(view: View, window: Window) -> tuple[Window, tuple[Because, ..
                 f"{FACTOR_WORDS[name]} {100 * float(values[scores.index(best)]):.0f} %"
                 for name, values in scores.factors.items()
             ),
-        )
+        ),
     ]
     if chance >= view.constant("quite likely").number:
         links.append(
@@ -187,7 +229,22 @@ def best_by_score(view: View, window: Window) -> tuple[Window, tuple[Because, ..
                 years=round(100 * chance),
             )
         )
-    return Window(window.earliest, best, window.latest), tuple(links)
+    if scores.at(best) >= view.constant("doubtful day").number:
+        return Scored(replace(window, best=best), tuple(links), (), False)
+    cold = scores.least_factor(best)[0] == "frost"
+    return Scored(replace(window, best=best), tuple(links), (_doubt(scores, best),), cold)
+
+
+def _doubt(scores: DayScores, best: date) -> Phrase:
+    """What is said of a best day that is not worth much."""
+    name, factor = scores.least_factor(best)
+    return phrase(
+        "A doubtful day: even the best of this window is worth {worth} % of a good one; against it speaks most: "
+        "{reason}, {part} %. Take off little, or leave it uncut this time",
+        worth=round(100 * scores.at(best)),
+        reason=FACTOR_WORDS[name],
+        part=round(100 * factor),
+    )
 
 
 def _before_the_cover(view: View) -> list[Advice]:
@@ -393,12 +450,15 @@ def _late_dormant(view: View) -> list[Advice]:
             window, why, remarks = _evergreen_winter(view, season, bloom.date)
         else:
             window, why = _bare_winter(view, season, bloom.date)
-        window, why_score = best_by_score(view, window)
-        why = (*why, *why_score)
+        scored = best_by_score(view, window)
+        why = (*why, *scored.because)
         headline = phrase(
             "Late winter cut, in dry weather" if remarks else "Winter cut, late, before buds wake"
         )
-        advice.append(main_cut(view, "main", window, headline, why, remarks))
+        remarks = (*scored.remarks, *remarks)
+        advice.append(
+            main_cut(view, "main", scored.window, headline, why, remarks, doubtful=scored.doubtful)
+        )
     return advice
 
 
@@ -511,9 +571,19 @@ def _summer(view: View) -> list[Advice]:
             view.species["prune_season"],
             kind=view.species.name,
         )
-        window, why_score = best_by_score(view, Window(earliest, best, max(latest, best)))
+        scored = best_by_score(view, Window(earliest, best, max(latest, best)))
         headline = phrase("Summer cut after picking, in a dry spell")
-        advice.append(main_cut(view, "main", window, headline, (why, *why_score)))
+        advice.append(
+            main_cut(
+                view,
+                "main",
+                scored.window,
+                headline,
+                (why, *scored.because),
+                scored.remarks,
+                doubtful=scored.doubtful,
+            )
+        )
     return advice
 
 
@@ -521,17 +591,10 @@ def barest_day(view: View) -> tuple[date, float]:
     """When an ever-bearing tree carries least fruit within the coming year, and its load then."""
     days = [view.today + timedelta(days=step) for step in range(0, 365, 3)]
     load = fruit_load(view, days)
-    climate = view.site.climate
-    if climate is not None:
-        limit = view.species["cold_flush"].number + view.constant("frost in the flush").number
-        for index, day in enumerate(days):
-            # Cold weeks are no time to bare a tender tree.
-            if (
-                climate.tmin[min(day.timetuple().tm_yday, 366) - 1]
-                - view.site.site.colder_than_station
-                < limit
-            ):
-                load[index] += 10
+    chance = hurt_chance(view, view.today, 365)
+    if chance is not None:
+        # Weeks that freeze are no time to bare a tender tree.
+        load = load + 10 * (chance[::3] > view.constant("frost risk of a cut").number)
     index = int(np.argmin(load))
     return days[index], float(load[index])
 
@@ -547,5 +610,8 @@ def _when_bare(view: View) -> list[Advice]:
         "at the tree beats this estimate",
         day=day,
     )
-    window = Window(day - around, day, day + around)
-    return [main_cut(view, "bare", window, phrase("Main cut at its barest moment"), (why,))]
+    window, why_frost = off_the_frost(
+        view, *_about_the_best(Window(day - around, day, day + around))
+    )
+    headline = phrase("Main cut at its barest moment")
+    return [main_cut(view, "bare", window, headline, (why, *why_frost))]
