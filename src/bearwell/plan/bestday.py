@@ -8,7 +8,7 @@ from datetime import date
 from bearwell.plan.advice import Window
 from bearwell.plan.frost import off_the_frost
 from bearwell.plan.view import View
-from bearwell.plan.windows import FACTOR_WORDS, DayScores, day_scores
+from bearwell.plan.windows import FACTOR_WORDS, DayScores
 from bearwell.reasons import Because, Phrase, computed, phrase
 
 
@@ -25,9 +25,9 @@ class Scored:
     doubtful: bool
 
 
-def best_by_score(view: View, window: Window) -> Scored:
+def best_by_score(view: View, window: Window, scores: DayScores) -> Scored:
     """The window off the frost, its best day moved where another scores clearly better, and its doubts."""
-    scores, clear, whole = day_scores(view), view.constant("clearly better"), window
+    clear, whole = view.constant("clearly better"), window
     window, why_frost = off_the_frost(view, window, scores.of_window(window))
     if window.latest < whole.latest:
         window = replace(window, best=window.earliest)  # what lies behind it is winter, not spring

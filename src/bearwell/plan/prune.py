@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
 
@@ -26,7 +28,7 @@ from bearwell.plan.frost import (
 )
 from bearwell.plan.reduce import NOTHING
 from bearwell.plan.view import LOOK_BACK, YEAR_AHEAD, View
-from bearwell.plan.windows import fruit_load
+from bearwell.plan.windows import DayScores, day_scores, fruit_load
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase, recorded
 from bearwell.season.site import Floats
 
@@ -71,6 +73,9 @@ def _bears_on(view: View, day: date) -> bool:
 def _after_harvest(view: View) -> list[Advice]:
     """Between the end of harvest and bloom, if the gap is long enough; else in light rounds."""
     advice: list[Advice] = []
+    scores = cache(
+        lambda: day_scores(view)
+    )  # once for all seasons, and only where a gap asks for them
     for season in (view.site.season, view.site.season + 1):
         bloom = view.cycle.of("bloom start", season) or view.cycle.of("full bloom", season)
         if bloom is None:
@@ -79,11 +84,11 @@ def _after_harvest(view: View) -> list[Advice]:
         if picked is None:
             advice += _shaping(view, season, bloom.date)
             continue
-        advice += _in_the_gap(view, season, picked, bloom.date)
+        advice += _in_the_gap(view, season, picked, bloom.date, scores)
         if season > view.site.season and advice[-1:] and advice[-1].window.latest < view.today:
             # Next bloom's time has passed: the one after it may open within the year.
             later = timedelta(days=365)
-            advice += _in_the_gap(view, season + 1, picked + later, bloom.date + later)
+            advice += _in_the_gap(view, season + 1, picked + later, bloom.date + later, scores)
     return advice
 
 
@@ -133,7 +138,9 @@ def _past_frost(
     )
 
 
-def _in_the_gap(view: View, season: int, picked: date, bloom: date) -> list[Advice]:
+def _in_the_gap(
+    view: View, season: int, picked: date, bloom: date, scores: Callable[[], DayScores]
+) -> list[Advice]:
     """One main cut in the gap between harvest and bloom, or light rounds where it is too short."""
     recovery, gap_wanted = view.species["prune_recovery"], view.constant("gap for a main cut")
     gap = (bloom - picked).days
@@ -168,7 +175,7 @@ def _in_the_gap(view: View, season: int, picked: date, bloom: date) -> list[Advi
     latest = max(latest, min(earliest + days_of(view, "window of a main cut"), least))
     soon = view.garden.pruning.late_rounds == "after harvest"
     usual, why_best = (earliest, ()) if soon else _past_frost(view, season, earliest, latest)
-    scored = best_by_score(view, Window(earliest, usual, latest))
+    scored = best_by_score(view, Window(earliest, usual, latest), scores())
     if scored.window.latest < latest:
         why_best = ()  # the part kept lies before the frost
     why_recovery = from_fact("A main cut wants {value} before bloom", recovery)
@@ -378,7 +385,7 @@ def _harvest_end_before(view: View, season: int) -> date | None:
 
 def _late_dormant(view: View) -> list[Advice]:
     """Late winter, before buds wake; evergreens cut so are left time to grow before they flower."""
-    advice = []
+    advice, scores = [], day_scores(view)
     for season in (view.site.season, view.site.season + 1):
         bloom = view.cycle.of("bloom start", season)
         if bloom is None:
@@ -388,7 +395,7 @@ def _late_dormant(view: View) -> list[Advice]:
             window, why, remarks = _evergreen_winter(view, season, bloom.date)
         else:
             window, why = _bare_winter(view, season, bloom.date)
-        scored = best_by_score(view, window)
+        scored = best_by_score(view, window, scores)
         why = (*why, *scored.because)
         headline = phrase(
             "Late winter cut, in dry weather" if remarks else "Winter cut, late, before buds wake"
@@ -492,7 +499,7 @@ def _dry_part(
 
 def _summer(view: View) -> list[Advice]:
     """After picking, in dry summer weather: wet-season wounds let silver leaf, canker and dieback in."""
-    advice = []
+    advice, scores = [], day_scores(view)
     for season in (view.site.season, view.site.season + 1):
         picked, fall = view.cycle.of("harvest end", season), view.cycle.of("leaf fall", season)
         if picked is None:
@@ -509,7 +516,7 @@ def _summer(view: View) -> list[Advice]:
             view.species["prune_season"],
             kind=view.species.name,
         )
-        scored = best_by_score(view, Window(earliest, best, max(latest, best)))
+        scored = best_by_score(view, Window(earliest, best, max(latest, best)), scores)
         headline = phrase("Summer cut after picking, in a dry spell")
         advice.append(
             main_cut(
