@@ -359,7 +359,7 @@ class TestSubscribing:
         path.write_text(GARDEN.format(units="metric") + "\n# a remark\n", "utf-8")
         assert client.get("/calendar.ics", headers={"If-None-Match": mark}).status_code == 304
 
-        path.write_text(GARDEN.format(units="metric").replace("2.1 m", "2.4 m"), "utf-8")
+        path.write_text(GARDEN.format(units="metric").replace("2.1 m", "2.2 m"), "utf-8")
         changed = client.get("/calendar.ics", headers={"If-None-Match": mark})
         assert changed.status_code == 200
         stamps = {one["DTSTAMP"].dt for one in events(changed.text)}

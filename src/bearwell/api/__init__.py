@@ -39,8 +39,8 @@ from bearwell.api.gardens import (
     year_span,
     years,
 )
-from bearwell.api.places import YEARS_AHEAD, Canopy, Crowd, GroundPlan, ground_plan
 from bearwell.api.leaves import diagnose, leaf_key, leaf_norms, would_mend
+from bearwell.api.places import YEARS_AHEAD, Canopy, Crowd, GroundPlan, ground_plan
 from bearwell.api.pruning import (
     CutLine,
     PruningYear,

@@ -279,7 +279,13 @@ def check_garden(
     try:
         opened = open_garden(place, today, weather)
     except BadFile as error:
-        return gravest_first(error.problems)
+        waits = Problem(
+            str(place) if isinstance(place, str | Path) else place.where,
+            "weather files, supposed sizes and the plan are looked at only when no error is left",
+            "mend what is told, and check again",
+            severity="note",
+        )
+        return gravest_first([*error.problems, waits])
     except BearwellError as error:
         name = str(place) if isinstance(place, str | Path) else place.where
         return [Problem(name, error.message, error.hint)]

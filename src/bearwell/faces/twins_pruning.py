@@ -126,6 +126,7 @@ def _fit(year: PruningYear, words: Words) -> dict[str, Any] | None:
         "fits_at": None if fit.fits_at is None else _size(fit.fits_at),
         "cut_to_for_next_winter": None if fit.by_winter is None else _size(fit.by_winter),
         "above_wall_m": fit.above_wall,
+        "cover_needed_m": None if fit.needs is None else [round(one, 2) for one in fit.needs],
         "spread_kept": round(fit.crowded, 3),
         "neighbours": list(fit.neighbours),
         "points": [
@@ -146,6 +147,7 @@ def _reduction(year: PruningYear, words: Words) -> dict[str, Any] | None:
         "share_in_all": round(plan.aim.share, 4),
         "most_a_year": round(plan.most, 4),
         "reached": plan.reached,
+        "warning": None if plan.warning is None else words.phrase(plan.warning),
         "years": [
             {
                 "year": number,
@@ -166,6 +168,9 @@ def _window(year: PruningYear) -> dict[str, Any]:
         "best": None if cut is None else cut.window.best.isoformat(),
         "latest": None if cut is None else cut.window.latest.isoformat(),
         "may_close_by": _day(year.closes),
+        "chance_closed_by_then": None
+        if year.chance_closed is None
+        else round(year.chance_closed, 3),
         "chance_closed_at_best": None
         if cut is None
         else round(scores.chance_closed(cut.window.best), 3),

@@ -142,11 +142,13 @@ def read_garden(
     except ValidationError as error:
         problems += [_explain(name, places, raw, detail) for detail in error.errors()]
     problems += Checks(name, places, raw, book, today).all()
-    if garden is not None:
-        problems += doubtful_sizes(name, garden, book, lambda *at: line_of(places, at))
-        line = line_of(places, ("cold", "nights"))
-        garden, complaints = _with_nights(garden, path, kept or {}, name, line)
-        problems += complaints
+    problems += doubtful_sizes(name, garden or raw, book, lambda *at: line_of(places, at))
+    line = line_of(places, ("cold", "nights"))
+    nights, complaints = _nights_named(raw, path, kept or {}, name, line)
+    problems += complaints
+    if garden is not None and nights is not None:
+        cold_part = garden.cold.model_copy(update={"nights": nights})
+        garden = garden.model_copy(update={"cold": cold_part})
     problems = list(dict.fromkeys(problems))
     problems.sort(key=lambda problem: (problem.where != name, problem.line or 0))
     if garden is None or any(problem.severity == "error" for problem in problems):
@@ -170,20 +172,20 @@ def named_files(raw: Mapping[str, Any]) -> list[tuple[Place, str]]:
     return [(at, name) for at, name in found if isinstance(name, str)]
 
 
-def _with_nights(
-    garden: Garden, path: Path, kept: Mapping[str, bytes], name: str, line: int | None
-) -> tuple[Garden, list[Problem]]:
-    """The garden with its record of nights read, where it names a file."""
-    named = garden.cold.nights
+def _nights_named(
+    raw: Mapping[str, Any], path: Path, kept: Mapping[str, bytes], name: str, line: int | None
+) -> tuple[tuple[cold.Night, ...] | None, list[Problem]]:
+    """The record of nights, where a garden names a file of them, and what is wrong with it."""
+    named = _value(raw, ("cold", "nights"))
     if not isinstance(named, str):
-        return garden, []
+        return None, []
     try:
         nights = read_nights(path.parent / named, kept.get(named))
     except BadFile as error:
-        return garden, error.problems
+        return None, error.problems
     except BadInput as error:
-        return garden, [Problem(name, f"[cold] nights: {error.message}", error.hint, line)]
-    return garden.model_copy(update={"cold": garden.cold.model_copy(update={"nights": nights})}), []
+        return None, [Problem(name, f"[cold] nights: {error.message}", error.hint, line)]
+    return nights, []
 
 
 def _text(path: Path) -> str:

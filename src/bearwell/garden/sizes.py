@@ -2,31 +2,107 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any, Final, TypeVar
+
+from pydantic import ValidationError
 
 from bearwell.errors import Problem, Severity
 from bearwell.garden.model import Garden, Shelter, Tree
+from bearwell.garden.values import Model
 from bearwell.knowledge import Fact, Knowledge
 
+Row = TypeVar("Row", bound=Model)
+# Stands in for a day of planting that cannot be read: no measure is held against the age.
+_SOME_DAY: Final = {"planted": date(2000, 1, 1)}
+_MEASURES: Final = frozenset(
+    {"height", "spread", "skirt", "trunk_girth", "wanted_height", "wanted_spread", "shelter"}
+)
 Told = tuple[str, str, str, Severity]
 """Key it stands on, message, hint, severity."""
 
 
 def doubtful_sizes(
-    name: str, garden: Garden, book: Knowledge, line: Callable[..., int | None]
+    name: str,
+    garden: Garden | Mapping[str, Any],
+    book: Knowledge,
+    line: Callable[..., int | None],
 ) -> list[Problem]:
-    """Every measure of a garden that contradicts another; ``line`` finds the line of a key."""
+    """Every measure of a garden that contradicts another; ``line`` finds the line of a key.
+
+    Of a garden that could not be read its raw rows are looked at, each as far as it reads; where a row does
+    not, it is told that its measures wait.
+    """
+    trees, shelters = _rows(garden)
     found = []
-    for number, tree in enumerate(garden.trees):
-        told = [*_girth(tree, book), *_wanted(tree, book)]
-        shelter = garden.shelter(tree.shelter)
+    for number, tree in trees:
+        if isinstance(tree, str):
+            found.append(
+                Problem(
+                    name,
+                    f"tree '{tree}': its measures are held against each other once it can be read",
+                    "mend what is told of it, and check again",
+                    line("tree", number),
+                    "note",
+                )
+            )
+            continue
+        told = [*_girth(tree, book), *_spread(tree, book), *_wanted(tree, book)]
+        shelter = next((one for one in shelters if one.id == tree.shelter), None)
         if shelter is not None and shelter.shape != "wall":
-            told += _under(tree, shelter)
+            told += _under(tree, shelter, book)
         found += [
             Problem(name, f"tree '{tree.id}': {text}", hint, line("tree", number, key), severity)
             for key, text, hint, severity in told
         ]
     return found
+
+
+def _rows(
+    garden: Garden | Mapping[str, Any],
+) -> tuple[list[tuple[int, Tree | str]], Sequence[Shelter]]:
+    """Trees with their numbers and shelters; the name alone of a tree with measures that cannot be read."""
+    if isinstance(garden, Garden):
+        return list(enumerate(garden.trees)), garden.shelters
+    trees: list[tuple[int, Tree | str]] = []
+    for number, row in _tables(garden, "tree"):
+        read = as_far_as_it_reads(Tree, row, _SOME_DAY)
+        if read is not None:
+            trees.append((number, read))
+        elif _MEASURES & row.keys():
+            trees.append((number, str(row.get("id", number + 1))))
+    read_shelters = [as_far_as_it_reads(Shelter, row) for _, row in _tables(garden, "shelter")]
+    return trees, [one for one in read_shelters if one is not None]
+
+
+def _tables(raw: Mapping[str, Any], name: str) -> Iterator[tuple[int, Mapping[str, Any]]]:
+    rows = raw.get(name)
+    for number, row in enumerate(rows if isinstance(rows, list) else ()):
+        if isinstance(row, dict):
+            yield number, row
+
+
+def as_far_as_it_reads(
+    model: type[Row], row: Mapping[str, Any], instead: Mapping[str, Any] | None = None
+) -> Row | None:
+    """A row without the keys that cannot be read; ``instead`` stands in for some of them.
+
+    None where what is left makes no row: a key it needs is missing.
+    """
+    kept = {**(instead or {}), **row}
+    while True:
+        try:
+            return model.model_validate(kept)
+        except ValidationError as error:
+            bad = {detail["loc"][0] for detail in error.errors() if detail["loc"]} & kept.keys()
+            if not bad:
+                return None
+            for key in bad:
+                wrong = kept.pop(str(key))
+                spare = (instead or {}).get(str(key))
+                if spare is not None and spare != wrong:
+                    kept[str(key)] = spare
 
 
 def _length(metres: float) -> str:
@@ -63,6 +139,39 @@ def _girth(tree: Tree, book: Knowledge) -> Iterator[Told]:
             "trunk_girth",
             f"a trunk_girth of {girth} is large for a {word} of {_length(measure)}, where {usual} is usual",
             "check the unit: girth is mostly written in cm",
+            "warning",
+        )
+
+
+def _spread(tree: Tree, book: Knowledge) -> Iterator[Told]:
+    """A spread that no tree of this kind or height has: most often another unit or a lost point."""
+    if tree.spread is None:
+        return
+    kind = book.find(tree.kind)
+    shape = tree.shape or (kind["canopy_shape"].text if kind else "")
+    # Of a hedge or an espalier the length is its grower's choice.
+    spread = min(tree.spread) if shape in ("hedge", "espalier") else max(tree.spread)
+    over, ratio = book.constant("spread over grown"), book.constant("spread by height")
+    hint = "check the unit and the point: a spread is measured from edge to edge of the crown"
+    grown = None if kind is None else kind.get("grown_spread")
+    if grown is not None and spread > over.most * grown.most:
+        yield (
+            "spread",
+            f"a spread of {_length(spread)} is far beyond that of a grown tree of its kind, "
+            f"{_length(grown.least)} to {_length(grown.most)}",
+            hint,
+            "warning",
+        )
+    elif tree.height is not None and not (
+        ratio.least * tree.height <= spread <= ratio.most * tree.height
+    ):
+        word = "wide" if spread > ratio.most * tree.height else "narrow"
+        usual = f"{_length(ratio.least * tree.height)} to {_length(ratio.most * tree.height)}"
+        yield (
+            "spread",
+            f"a spread of {_length(spread)} is {word} for a height of {_length(tree.height)}, where {usual} "
+            "is usual",
+            hint,
             "warning",
         )
 
@@ -105,15 +214,10 @@ def _wanted(tree: Tree, book: Knowledge) -> Iterator[Told]:
             )
 
 
-def _under(tree: Tree, shelter: Shelter) -> Iterator[Told]:
+def _under(tree: Tree, shelter: Shelter, book: Knowledge) -> Iterator[Told]:
     """A crown that cannot stand under its shelter."""
-    if shelter.height is not None and tree.skirt is not None and shelter.height <= tree.skirt:
-        yield (
-            "skirt",
-            f"its skirt of {_length(tree.skirt)} is above shelter '{shelter.id}', {_length(shelter.height)} high",
-            "no cut fits it in there: raise the cover, or check both measures",
-            "warning",
-        )
+    if shelter.height is not None:
+        yield from _too_low(tree, shelter, shelter.height, book)
     sides = [side for side in (shelter.length, shelter.width) if side is not None]
     if tree.spread is not None and len(sides) == 2:
         wide, narrow = max(tree.spread), min(tree.spread)
@@ -125,3 +229,27 @@ def _under(tree: Tree, shelter: Shelter) -> Iterator[Told]:
                 "check both measures; the plan says what must come off to fit",
                 "warning",
             )
+
+
+def _too_low(tree: Tree, shelter: Shelter, high: float, book: Knowledge) -> Iterator[Told]:
+    """A cover that ends on the clear trunk, or far down the crown."""
+    supposed = None if tree.height is None else book.constant("skirt share").number * tree.height
+    lowest, part = tree.skirt or supposed, book.constant("cover by height")
+    if lowest is not None and high <= lowest:
+        word = f"skirt of {_length(lowest)}"
+        if not tree.skirt:
+            word = f"lowest foliage, supposed at {_length(lowest)},"
+        yield (
+            "skirt" if tree.skirt else "shelter",
+            f"its {word} is above shelter '{shelter.id}', {_length(high)} high: the cover ends on the trunk",
+            "no cut fits it in there: raise the cover, or check both measures",
+            "warning",
+        )
+    elif tree.height is not None and high < part.number * tree.height:
+        yield (
+            "shelter",
+            f"shelter '{shelter.id}', {_length(high)} high, is less than {100 * part.number:.0f} % of its "
+            f"height of {_length(tree.height)}",
+            "most of the crown stands through the cover: raise it, or check both measures",
+            "warning",
+        )

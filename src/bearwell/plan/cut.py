@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -162,39 +162,6 @@ def _cut_within_the_year(view: View, window: Window) -> list[date]:
     )
 
 
-def _frost_offsets(view: View, which: str) -> list[float]:
-    """Days into the season of the first or last night that hurts new growth, one a recorded winter.
-
-    The last night of spring counts from the season it ends in, the first of autumn from the one before.
-    A winter without such a night has none.
-    """
-    climate = view.site.climate
-    if climate is None or climate.from_normals:
-        return []
-    limit = view.species["cold_flush"].number + view.site.site.colder_than_station
-    offsets = []
-    for spell in climate.cold_spells(limit):
-        night = spell.last if which == "last" else spell.first
-        if night is not None:
-            season = spell.season if which == "last" else spell.season - 1
-            offsets.append(float((night - view.site.start(season)).days))
-    return offsets
-
-
-def last_frost(view: View, season: int) -> date | None:
-    """The day by which hurtful nights have ended in most winters that had one."""
-    offsets, holds = _frost_offsets(view, "last"), view.constant("winters a frost date holds")
-    return view.site.day(float(np.quantile(offsets, holds.number)), season) if offsets else None
-
-
-def first_frost(view: View, season: int) -> date | None:
-    """The day before which hurtful nights have begun in few winters that had one."""
-    offsets, holds = _frost_offsets(view, "first"), view.constant("winters a frost date holds")
-    if not offsets:
-        return None
-    return view.site.day(float(np.quantile(offsets, 1 - holds.number)), season)
-
-
 def usual_on(curve: np.ndarray, day: date) -> float:
     """The value of a day-of-year curve on a date."""
     return float(curve[min(day.timetuple().tm_yday, len(curve)) - 1])
@@ -243,14 +210,36 @@ def main_cut(
     headline: Phrase,
     because: tuple[Because, ...],
     remarks: tuple[Phrase, ...] = (),
+    *,
+    doubtful: bool = False,
 ) -> Advice:
-    """The cut of the year; only shaping on a young tree, only light work after an earlier cut."""
+    """The cut of the year; only shaping on a young tree, only light work after an earlier cut or in doubt."""
     share = yearly_share(view, window)
+    if share.aim is not None and share.aim.open:
+        warning = reduction_of(view, share.aim, share.most).warning
+        remarks = (*((warning,) if warning is not None else ()), *remarks)
+    if doubtful and share.heavy and view.tree.cut_more is None:
+        share, headline = _in_doubt(view, share), phrase("Light cut only: its best day is doubtful")
+        because = (*because, *share.because)
+        return one_cut(view, what, window, share, headline, because, heavy=False, remarks=remarks)
     if share.young:
         headline = phrase("Shape it lightly")
     elif share.cut_before is not None:
         headline = phrase("Light work only: it was cut on {day}", day=share.cut_before)
     return one_cut(view, what, window, share, headline, (*because, *share.because), remarks=remarks)
+
+
+def _in_doubt(view: View, share: Share) -> Share:
+    """A light share where even the best day of a window is doubtful."""
+    light = view.constant("light round share")
+    why = from_fact("Even its best day is doubtful, so only a light cut is made: {value}", light)
+    return replace(
+        share,
+        share=min(share.share, light.number),
+        most=min(share.most, light.most),
+        because=(*share.because, why),
+        more=False,
+    )
 
 
 def one_cut(

@@ -23,6 +23,7 @@ _WAYS: dict[str, Cut] = {
     "width": (False, True, True),
     "all round": (True, True, True),
 }
+NARROWER = (0.9, 0.8, 0.7, 0.6)  # widths at which the height that fits is tried, steps of a search
 POINTS = 8  # points of a side at which the room is told
 
 
@@ -32,7 +33,8 @@ class Fit:
 
     ``fits_at`` is the largest canopy that fits, None where no cut does it; ``share`` what must come off for
     it now [1]; ``by_winter`` the canopy to cut to where a year's growth would not fit; ``points`` are
-    distance from the middle, height of the cover and height of the canopy there [m].
+    distance from the middle, height of the cover and height of the canopy there [m]; ``needs`` is the height
+    and width of a cover that would take the tree as it stands, where it has one too low or too narrow [m].
     """
 
     shelter: Shelter
@@ -48,6 +50,7 @@ class Fit:
     points: tuple[tuple[float, float, float], ...]
     because: tuple[Because, ...]
     eaves: float = 0.0
+    needs: tuple[float, float] | None = None
 
 
 def fit_of(view: View) -> Fit | None:
@@ -117,8 +120,31 @@ def _under(view: View, shelter: Shelter, height: float) -> Fit:
     winter = None if fits_at is None else _before_growth(view, cover, squeeze, row.number)
     return Fit(
         shelter, room, row.number, fits, share, fits_at, winter, None, squeeze, neighbours, points,
-        tuple(links), eaves,
+        tuple(links), eaves, _cover_needed(view, cover, row.number),
     )  # fmt: skip
+
+
+def _cover_needed(
+    view: View, cover: tuple[str, float, float, float], room: float
+) -> tuple[float, float] | None:
+    """Height and width of a cover that takes the tree as it stands; None where this one does."""
+    size, (shape, width, height, eaves) = view.size, cover
+
+    def free(high: float, wide: float) -> bool:
+        at = (shape, wide, high, eaves * high / height)
+        return least_clearance(size.canopy, size.skirt, size.form, *at) >= room
+
+    if free(height, width):
+        return None
+    highest = max(2.0 * (size.height + room), height)
+    wide = width if free(highest, width) else size.spread[1] + 4.0 * room
+    if not free(highest, wide):
+        return None
+    low, high = 0.0, highest
+    for _ in range(30):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if free(middle, wide) else (middle, high)
+    return max(high, height), max(wide, width)
 
 
 def _crowding(view: View, shelter: Shelter, room: float) -> tuple[float, tuple[str, ...]]:
@@ -141,15 +167,20 @@ def _largest(
 ) -> CanopySize | None:
     """The canopy that fits and keeps most volume, by lowering, narrowing or both."""
     size, best = view.size, None
-    for cut in _WAYS.values():
+    ways = [(canopy, cut) for cut in _WAYS.values()]
+    across = canopy.spread_across
+    ways += [(canopy._replace(spread_across=across * one), _WAYS["height"]) for one in NARROWER]
+    for begin, cut in ways:
         try:
-            scale = fitting_scale(canopy, size.skirt, size.form, *cover, room, cut)
+            scale = fitting_scale(begin, size.skirt, size.form, *cover, room, cut)
         except BadInput:
             continue
-        fitted = scaled_canopy(canopy, size.skirt, cut, scale)
+        fitted = scaled_canopy(begin, size.skirt, cut, scale)
         held = canopy_volume(fitted, size.skirt, size.form)
         if held > 0 and (best is None or held > best[0] * (1 + 1e-9)):
             best = (held, fitted)
+        if best is not None and best[1] == canopy:
+            return canopy
     return None if best is None else best[1]
 
 

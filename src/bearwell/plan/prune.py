@@ -2,25 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
 
 from bearwell.plan.advice import Advice, Window
+from bearwell.plan.bestday import best_by_score
 from bearwell.plan.cut import (
     Share,
     cooler,
     days_of,
-    first_frost,
-    last_frost,
     main_cut,
     one_cut,
     usual_on,
 )
+from bearwell.plan.frost import (
+    first_frost,
+    held_for_cold,
+    hurt_chance,
+    last_frost,
+    off_the_frost,
+    with_frost_told,
+)
 from bearwell.plan.reduce import NOTHING
 from bearwell.plan.view import LOOK_BACK, YEAR_AHEAD, View
-from bearwell.plan.windows import FACTOR_WORDS, day_scores, fruit_load
+from bearwell.plan.windows import DayScores, day_scores, fruit_load
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase, recorded
+from bearwell.season.site import Floats
 
 
 def plan_prune(view: View) -> list[Advice]:
@@ -35,7 +45,7 @@ def plan_prune(view: View) -> list[Advice]:
     first, last = view.today - timedelta(days=LOOK_BACK), view.today + timedelta(days=YEAR_AHEAD)
     settled = view.tree.planted + days_of(view, "settled before a cut")
     advice += _before_the_cover(view)
-    return [
+    kept = [
         one
         for one in advice
         if one.window.latest >= first
@@ -43,6 +53,7 @@ def plan_prune(view: View) -> list[Advice]:
         and not _already_cut(view, one)
         and one.window.earliest >= settled
     ]
+    return held_for_cold(view, [with_frost_told(view, one) for one in kept])
 
 
 def _already_cut(view: View, advice: Advice) -> bool:
@@ -62,6 +73,9 @@ def _bears_on(view: View, day: date) -> bool:
 def _after_harvest(view: View) -> list[Advice]:
     """Between the end of harvest and bloom, if the gap is long enough; else in light rounds."""
     advice: list[Advice] = []
+    scores = cache(
+        lambda: day_scores(view)
+    )  # once for all seasons, and only where a gap asks for them
     for season in (view.site.season, view.site.season + 1):
         bloom = view.cycle.of("bloom start", season) or view.cycle.of("full bloom", season)
         if bloom is None:
@@ -69,8 +83,12 @@ def _after_harvest(view: View) -> list[Advice]:
         picked = _harvest_end_before(view, season)
         if picked is None:
             advice += _shaping(view, season, bloom.date)
-        else:
-            advice += _in_the_gap(view, season, picked, bloom.date)
+            continue
+        advice += _in_the_gap(view, season, picked, bloom.date, scores)
+        if season > view.site.season and advice[-1:] and advice[-1].window.latest < view.today:
+            # Next bloom's time has passed: the one after it may open within the year.
+            later = timedelta(days=365)
+            advice += _in_the_gap(view, season + 1, picked + later, bloom.date + later, scores)
     return advice
 
 
@@ -90,8 +108,16 @@ def _shaping(view: View, season: int, bloom: date) -> list[Advice]:
         before,
         bloom=bloom,
     )
-    window = cooler(view, Window(earliest, best, latest))
-    return [main_cut(view, "main", window, phrase("Shape it, before bloom"), (why, *why_best))]
+    window, why_frost = off_the_frost(view, *_about_the_best(Window(earliest, best, latest)))
+    why_frost = why_frost or why_best
+    window = cooler(view, window)
+    return [main_cut(view, "main", window, phrase("Shape it, before bloom"), (why, *why_frost))]
+
+
+def _about_the_best(window: Window) -> tuple[Window, Floats]:
+    """A window with its days valued by how near they lie to its best."""
+    days = np.arange((window.latest - window.earliest).days + 1, dtype=np.float64)
+    return window, -np.abs(days - (window.best - window.earliest).days)
 
 
 def _past_frost(
@@ -112,7 +138,9 @@ def _past_frost(
     )
 
 
-def _in_the_gap(view: View, season: int, picked: date, bloom: date) -> list[Advice]:
+def _in_the_gap(
+    view: View, season: int, picked: date, bloom: date, scores: Callable[[], DayScores]
+) -> list[Advice]:
     """One main cut in the gap between harvest and bloom, or light rounds where it is too short."""
     recovery, gap_wanted = view.species["prune_recovery"], view.constant("gap for a main cut")
     gap = (bloom - picked).days
@@ -147,47 +175,21 @@ def _in_the_gap(view: View, season: int, picked: date, bloom: date) -> list[Advi
     latest = max(latest, min(earliest + days_of(view, "window of a main cut"), least))
     soon = view.garden.pruning.late_rounds == "after harvest"
     usual, why_best = (earliest, ()) if soon else _past_frost(view, season, earliest, latest)
-    window, why_score = best_by_score(view, Window(earliest, usual, latest))
+    scored = best_by_score(view, Window(earliest, usual, latest), scores())
+    if scored.window.latest < latest:
+        why_best = ()  # the part kept lies before the frost
     why_recovery = from_fact("A main cut wants {value} before bloom", recovery)
     return [
         main_cut(
             view,
             "main",
-            window,
+            scored.window,
             phrase("Main cut, in the gap between harvest and bloom"),
-            (why_gap, why_recovery, *why_best, *why_score, *_disagreement(view)),
+            (why_gap, why_recovery, *why_best, *scored.because, *_disagreement(view)),
+            scored.remarks,
+            doubtful=scored.doubtful,
         )
     ]
-
-
-def best_by_score(view: View, window: Window) -> tuple[Window, tuple[Because, ...]]:
-    """The window, its best day moved where another scores clearly better, and the chance it closes."""
-    scores, clear = day_scores(view), view.constant("clearly better")
-    highest = scores.at(scores.best_in(window))
-    best = scores.nearest(window, clear.number * highest)
-    chance = scores.chance_closed(best)
-    links = [
-        computed(
-            "In this window {best} scores well: {reasons}",
-            round(scores.at(best), 3),
-            "1",
-            best=best,
-            reasons=", ".join(
-                f"{FACTOR_WORDS[name]} {100 * float(values[scores.index(best)]):.0f} %"
-                for name, values in scores.factors.items()
-            ),
-        )
-    ]
-    if chance >= view.constant("quite likely").number:
-        links.append(
-            computed(
-                "Bloom may come early: by then the window has closed in {years} years of a hundred",
-                round(chance, 3),
-                "1",
-                years=round(100 * chance),
-            )
-        )
-    return Window(window.earliest, best, window.latest), tuple(links)
 
 
 def _before_the_cover(view: View) -> list[Advice]:
@@ -383,7 +385,7 @@ def _harvest_end_before(view: View, season: int) -> date | None:
 
 def _late_dormant(view: View) -> list[Advice]:
     """Late winter, before buds wake; evergreens cut so are left time to grow before they flower."""
-    advice = []
+    advice, scores = [], day_scores(view)
     for season in (view.site.season, view.site.season + 1):
         bloom = view.cycle.of("bloom start", season)
         if bloom is None:
@@ -393,12 +395,15 @@ def _late_dormant(view: View) -> list[Advice]:
             window, why, remarks = _evergreen_winter(view, season, bloom.date)
         else:
             window, why = _bare_winter(view, season, bloom.date)
-        window, why_score = best_by_score(view, window)
-        why = (*why, *why_score)
+        scored = best_by_score(view, window, scores)
+        why = (*why, *scored.because)
         headline = phrase(
             "Late winter cut, in dry weather" if remarks else "Winter cut, late, before buds wake"
         )
-        advice.append(main_cut(view, "main", window, headline, why, remarks))
+        remarks = (*scored.remarks, *remarks)
+        advice.append(
+            main_cut(view, "main", scored.window, headline, why, remarks, doubtful=scored.doubtful)
+        )
     return advice
 
 
@@ -494,7 +499,7 @@ def _dry_part(
 
 def _summer(view: View) -> list[Advice]:
     """After picking, in dry summer weather: wet-season wounds let silver leaf, canker and dieback in."""
-    advice = []
+    advice, scores = [], day_scores(view)
     for season in (view.site.season, view.site.season + 1):
         picked, fall = view.cycle.of("harvest end", season), view.cycle.of("leaf fall", season)
         if picked is None:
@@ -511,9 +516,19 @@ def _summer(view: View) -> list[Advice]:
             view.species["prune_season"],
             kind=view.species.name,
         )
-        window, why_score = best_by_score(view, Window(earliest, best, max(latest, best)))
+        scored = best_by_score(view, Window(earliest, best, max(latest, best)), scores)
         headline = phrase("Summer cut after picking, in a dry spell")
-        advice.append(main_cut(view, "main", window, headline, (why, *why_score)))
+        advice.append(
+            main_cut(
+                view,
+                "main",
+                scored.window,
+                headline,
+                (why, *scored.because),
+                scored.remarks,
+                doubtful=scored.doubtful,
+            )
+        )
     return advice
 
 
@@ -521,17 +536,10 @@ def barest_day(view: View) -> tuple[date, float]:
     """When an ever-bearing tree carries least fruit within the coming year, and its load then."""
     days = [view.today + timedelta(days=step) for step in range(0, 365, 3)]
     load = fruit_load(view, days)
-    climate = view.site.climate
-    if climate is not None:
-        limit = view.species["cold_flush"].number + view.constant("frost in the flush").number
-        for index, day in enumerate(days):
-            # Cold weeks are no time to bare a tender tree.
-            if (
-                climate.tmin[min(day.timetuple().tm_yday, 366) - 1]
-                - view.site.site.colder_than_station
-                < limit
-            ):
-                load[index] += 10
+    chance = hurt_chance(view, view.today, 365)
+    if chance is not None:
+        # Weeks that freeze are no time to bare a tender tree.
+        load = load + 10 * (chance[::3] > view.constant("frost risk of a cut").number)
     index = int(np.argmin(load))
     return days[index], float(load[index])
 
@@ -547,5 +555,8 @@ def _when_bare(view: View) -> list[Advice]:
         "at the tree beats this estimate",
         day=day,
     )
-    window = Window(day - around, day, day + around)
-    return [main_cut(view, "bare", window, phrase("Main cut at its barest moment"), (why,))]
+    window, why_frost = off_the_frost(
+        view, *_about_the_best(Window(day - around, day, day + around))
+    )
+    headline = phrase("Main cut at its barest moment")
+    return [main_cut(view, "bare", window, headline, (why, *why_frost))]

@@ -77,6 +77,7 @@ class PruningYear:
     reduction: Reduction | None
     scores: DayScores
     closes: date | None
+    chance_closed: float | None
     barest: date | None
     wood: WoodAccount
     headings: tuple[HeadingCuts, ...]
@@ -104,7 +105,7 @@ def pruning_year(view: View, advice: list[Advice]) -> PruningYear:
     share = _share_of(view, cut)
     after, size = after_cut(view, share), view.size
     years = round(view.constant("years drawn ahead").number)
-    light_only = bool(coming) and not any(one.details["heavy"] for one in coming)
+    light_only = bool(coming) and all(_is_round(one) for one in coming)
     scores = day_scores(view, light=light_only)
     aim = view.aim
     headings, why_headings = heading_cuts(view, share.share)
@@ -132,7 +133,7 @@ def pruning_year(view: View, advice: list[Advice]) -> PruningYear:
         view.fit,
         reduction_of(view, aim, most) if aim is not None and aim.open else None,
         scores,
-        _closes(view, scores, cut),
+        *_closes(view, scores, cut),
         barest_day(view)[0] if bare else None,
         wood_account(view),
         headings,
@@ -168,17 +169,25 @@ def _why_uncut(view: View) -> Phrase:
     return phrase("Its time for this year has been used, or lies more than a year ahead.")
 
 
-def _closes(view: View, scores: DayScores, cut: Advice | None) -> date | None:
-    """The day by which the window of a cut has closed in one year of ten."""
+def _is_round(cut: Advice) -> bool:
+    """Whether a cut is one of the light rounds, or the trim to fit a cover."""
+    return cut.id.split("/")[2].startswith(("light", "fit"))
+
+
+def _closes(view: View, scores: DayScores, cut: Advice | None) -> tuple[date | None, float | None]:
+    """The day from the best on by which bloom is quite likely to have closed the window, and how likely.
+
+    Where that is so on the best day already, the chance told is that day's own.
+    """
     if cut is None:
-        return None
+        return None, None
     likely = view.constant("quite likely").number
     day = max(cut.window.best, view.today)
     while day <= cut.window.latest:
         if scores.chance_closed(day) >= likely:
-            return day
+            return day, scores.chance_closed(day)
         day += timedelta(days=1)
-    return None
+    return None, None
 
 
 def _pattern(view: View, light_only: bool) -> Phrase:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bearwell.reasons import Because, amount, computed, recorded
+from bearwell.reasons import Because, Phrase, Value, amount, computed, phrase, recorded
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import canopy_volume
 from bearwell.science.treegrowth import ReductionYear, reduction_plan
@@ -40,6 +40,7 @@ class Reduction:
     most: float
     years: tuple[ReductionYear, ...]
     reached: bool
+    warning: Phrase | None = None
 
 
 def aim_of(view: View) -> Aim | None:
@@ -93,4 +94,36 @@ def reduction_of(view: View, aim: Aim, most: float) -> Reduction:
     plan = reduction_plan(size.canopy, size.skirt, size.form, aim.wanted, most, age, habit, years)
     last = plan[-1].after
     reached = all(now <= then + 1e-6 for now, then in zip(last, aim.wanted, strict=True))
-    return Reduction(aim, most, tuple(plan), reached)
+    warning = _warning(view, aim, len(plan), reached)
+    return Reduction(aim, most, tuple(plan), reached, warning)
+
+
+def _warning(view: View, aim: Aim, count: int, reached: bool) -> Phrase | None:
+    """What is said first of a size too small to hold, or too many years away."""
+    told, sane = view.constant("years of a reduction told"), view.constant("smallest sane size")
+    habit = growth_habit(view.tree, view.species, view.book)
+    grown = min(habit.grown * habit.vigour, habit.widest)
+    low = aim.wanted.height < sane.number * grown
+    if not low and reached and count <= told.number:
+        return None
+    values: dict[str, Value] = {
+        "height": amount(aim.wanted.height, "m"),
+        "part": round(100 * aim.wanted.height / grown),
+        "grown": amount(grown, "m"),
+        "kind": view.species.name,
+        "count": count,
+    }
+    size = "it would come down to {height}, {part} % of the {grown} a grown {kind} has"
+    years = ", over {count} years of cuts" if reached else ", and grows back too fast to get there"
+    text = f"{size}{years if count > 1 else ''}"
+    needs = None if view.fit is None else view.fit.needs
+    if "the cover" not in aim.by:
+        return phrase(f"Think of a weaker stock or a wider place: {text}", **values)
+    if needs is None:
+        return phrase(f"Move the tree or take another cover: {text}", **values)
+    values |= {"high": amount(needs[0], "m"), "wide": amount(needs[1], "m")}
+    return phrase(
+        "Raise the cover or move the tree: as it stands it needs one {high} high and {wide} wide; under this "
+        f"one {text}",
+        **values,
+    )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
 
 from bearwell.plan.advice import Window
+from bearwell.plan.frost import hurt_chance
 from bearwell.plan.view import View
 from bearwell.science.dayscore import chance_passed, worth
 from bearwell.season.cycle import Stage
@@ -62,6 +63,17 @@ class DayScores:
             return self.best_in(window)
         usual = self.index(window.best)
         return self.day(int(good[np.argmin(np.abs(good - usual))]))
+
+    def of_window(self, window: Window) -> Floats:
+        """The scores of the days of a window."""
+        days = range((window.latest - window.earliest).days + 1)
+        return np.array([self.at(window.earliest + timedelta(days=step)) for step in days])
+
+    def least_factor(self, day: date) -> tuple[str, float]:
+        """The reason that speaks most against a day, and its factor."""
+        at = self.index(day)
+        name = min(self.factors, key=lambda one: float(self.factors[one][at]))
+        return name, float(self.factors[name][at])
 
     def chance_closed(self, day: date) -> float:
         """Chance that the window has closed by a day, bloom being early."""
@@ -120,12 +132,25 @@ def _crop_off(view: View, first: date, days: Floats) -> Floats:
         bloom = view.cycle.of("bloom start", end.season) or view.cycle.of("full bloom", end.season)
         if end.wave > 1 or bloom is None or not _bears(view, end.date):
             continue
-        following = view.cycle.of("bloom end", end.season + 1)
+        following = _a_year_later(view, "bloom end", end.season)
         if following is not None and following.date < end.date:
             bloom = following
         hangs = _since(bloom, first, days) * (1.0 - _since(end, first, days))
         free = free * (1.0 - hangs)
     return free
+
+
+def _a_year_later(view: View, event: str, season: int) -> Stage | None:
+    """A stage of the next season; beyond the seasons known, this one's, a year on."""
+    found, own = view.cycle.of(event, season + 1), view.cycle.of(event, season)
+    if found is not None or own is None:
+        return found
+    return replace(own, season=season + 1, date=own.date + timedelta(days=365))
+
+
+def _stage_of(view: View, event: str, season: int) -> Stage | None:
+    """A stage of a season; of the first beyond those known, the last known one's, a year on."""
+    return view.cycle.of(event, season) or _a_year_later(view, event, season - 1)
 
 
 def _bears(view: View, day: date) -> bool:
@@ -144,11 +169,14 @@ def _closing(view: View, first: date, days: Floats, *, light: bool) -> Floats:
     if not view.species.keeps_leaves:
         recovery = view.constant("done before buds wake").number
     closed = np.zeros(len(days))
-    for start in view.cycle.every("bloom start"):
-        end = view.cycle.of("bloom end", start.season)
+    starts = view.cycle.every("bloom start")
+    if starts:
+        later = _a_year_later(view, "bloom start", starts[-1].season)
+        starts += [] if later is None else [later]
+    for start in starts:
+        end, wakes = (_stage_of(view, event, start.season) for event in ("bloom end", "leaf out"))
         if end is None:
             continue
-        wakes = view.cycle.of("leaf out", start.season)
         opens = min((start, wakes), key=lambda one: one.date) if wakes else start
         inside = _since(opens, first, days, -recovery) * (1.0 - _since(end, first, days))
         closed = np.maximum(closed, inside)
@@ -186,28 +214,9 @@ def _leafy(view: View, first: date, days: Floats) -> Floats:
 
 
 def _frost_free(view: View, first: date, days: Floats) -> Floats | None:
-    """Share of the recorded winters without a hurtful night in the weeks that new shoots need."""
-    climate = view.site.climate
-    if climate is None or climate.from_normals:
-        return None
-    limit = view.species["cold_flush"].number + view.site.site.colder_than_station
-    hardens = view.constant("flush hardens").number
-    spells = climate.cold_spells(limit)
-    if not spells:
-        return None
-    hurt = np.zeros(len(days))
-    seasons = range(view.site.season - 1, view.site.season + 3)
-    for spell in spells:
-        if spell.first is None or spell.last is None:
-            continue
-        hit = np.zeros(len(days), dtype=bool)
-        for season in seasons:
-            shift = (view.site.start(season) - view.site.start(spell.season)).days
-            begin = (spell.first - first).days + shift
-            end = (spell.last - first).days + shift
-            hit |= (days < end) & (days + hardens > begin)
-        hurt += hit
-    return np.asarray(1.0 - hurt / len(spells))
+    """Chance that no hurtful night comes in the weeks that new shoots need."""
+    hurt = hurt_chance(view, first, len(days))
+    return None if hurt is None else np.asarray(1.0 - hurt)
 
 
 def _sky(view: View, first: date, days: Floats) -> dict[str, Floats]:

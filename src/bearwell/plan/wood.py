@@ -23,7 +23,10 @@ THICKNESSES = ("pencil", "thumb", "wrist")
 
 @dataclass(frozen=True)
 class WoodYear:
-    """Shares of new, bearing and old wood in one year."""
+    """Shares of new, bearing and old wood in one year.
+
+    New is what is too young to bear; of a kind that bears in its own year, what grew this year.
+    """
 
     year: int
     new: float
@@ -92,7 +95,8 @@ def wood_account(view: View) -> WoodAccount:
 
 
 def _sums(year: int, ages: list[float], first: int, last: int) -> WoodYear:
-    return WoodYear(year, sum(ages[:first]), sum(ages[first : last + 1]), sum(ages[last + 1 :]))
+    young = max(first, 1)
+    return WoodYear(year, sum(ages[:young]), sum(ages[young : last + 1]), sum(ages[last + 1 :]))
 
 
 @dataclass(frozen=True)
@@ -109,12 +113,11 @@ def heading_cuts(view: View, share: float) -> tuple[tuple[HeadingCuts, ...], tup
     """Cuts of each thickness that make a share; the trunk is supposed from the spread where not measured."""
     size, power = view.size, view.constant("foliage by branch")
     ratio, calls = view.constant("girth by spread"), view.constant("shoots from a heading cut")
-    if size.form.name == "multi-stem":
-        return (), (
-            computed("A bush of many stems is cut stem by stem at the ground, not by thickness"),
-        )
-    measured = size.trunk_diameter
-    girth = size.girth or ratio.number * sum(size.spread) / 2
+    many_stems = size.form.name == "multi-stem"
+    if many_stems and view.species["wood_kind"].text == "canes":
+        return (), (computed("A bush of canes is cut cane by cane at the ground, by age"),)
+    measured = None if many_stems else size.trunk_diameter
+    girth = (None if many_stems else size.girth) or ratio.number * sum(size.spread) / 2
     trunk = measured if measured is not None else girth / pi
     links = [
         from_fact(
@@ -123,7 +126,14 @@ def heading_cuts(view: View, share: float) -> tuple[tuple[HeadingCuts, ...], tup
             power,
         )
     ]
-    if measured is None:
+    if many_stems:
+        links.append(
+            from_fact(
+                "Its stems together are taken for one trunk as wide a crown would have, of {girth} round", ratio,
+                girth=amount(girth, "m"),
+            )
+        )  # fmt: skip
+    elif measured is None:
         links.append(
             from_fact(
                 "The trunk is not measured; a girth of {girth} is supposed from its spread", ratio,

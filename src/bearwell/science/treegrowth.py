@@ -182,8 +182,9 @@ def reduction_plan(
     Notes
     -----
     Each year the way still to go is found for height and both spreads; where it takes more than the
-    share, all three go the same part of their way, found by halving, that takes the share exactly. The
-    list ends with the year that reaches the wanted size, or after ``years``.
+    share, they go the same part of their way, found by halving, that takes the share exactly. What is no
+    larger than wanted from the start is held there every year, what it grew coming off first. The list
+    ends with the year that reaches the wanted size, or after ``years``.
 
     References
     ----------
@@ -195,12 +196,16 @@ def reduction_plan(
         )
     share_of_one(most, "share")
     found: list[ReductionYear] = []
-    here = size
+    here, small = size, [now <= then for now, then in zip(size, wanted, strict=True)]
     for year in range(years):
         before = canopy_volume(here, skirt, form)
         after = _towards(here, skirt, wanted, 1.0)
         if 1.0 - canopy_volume(after, skirt, form) / before > most:
-            after = _part_of_the_way(here, skirt, form, wanted, before * (1.0 - most))
+            least = before * (1.0 - most)
+            kept = zip(here, wanted, small, strict=True)
+            held = CanopySize(*(min(now, then) if holds else now for now, then, holds in kept))
+            start = held if canopy_volume(held, skirt, form) >= least else here
+            after = _part_of_the_way(start, skirt, form, wanted, least)
         share = 1.0 - canopy_volume(after, skirt, form) / before
         grown = canopy_a_year_on(after, age + year, habit)
         found.append(ReductionYear(share, after, grown))

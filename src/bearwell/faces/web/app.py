@@ -28,8 +28,8 @@ from bearwell.faces.web.routes.garden import garden_routes
 from bearwell.faces.web.routes.knowledge import knowledge_routes
 from bearwell.faces.web.routes.leaf import leaf_routes
 from bearwell.faces.web.routes.map import map_routes
-from bearwell.faces.web.routes.paper import paper_routes
 from bearwell.faces.web.routes.outdoors import outdoor_routes
+from bearwell.faces.web.routes.paper import paper_routes
 from bearwell.faces.web.routes.photos import UPLOADS, photo_routes
 from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
