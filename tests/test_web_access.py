@@ -23,7 +23,7 @@ TREE = "/tree/clementine-low"
 PAGES = (
     "/", "/?by=tree", "/trees", "/garden", "/map", "/poster", "/sheet", "/sheet/week", "/sheet/pruning", "/paper",
     "/tags", "/tonight", "/winter", "/water", "/weather", "/leaf", "/shelf", "/history", "/sources", "/why", "/kind",
-    "/kind/clementine", "/reckon", "/reckon/canopy?height=3&spread=x", "/reckon/night", "/nowhere",
+    "/kind/clementine", "/outdoors", "/begin/trees", "/reckon", "/reckon/canopy?height=3&spread=x", "/reckon/night", "/nowhere",
     TREE, f"{TREE}/feeding", f"{TREE}/pruning", f"{TREE}/crop", f"{TREE}/count", f"{TREE}/water", f"{TREE}/record",
 )  # fmt: skip
 RULES = {

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import socket
-import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -21,6 +19,7 @@ from bearwell.faces import door
 from bearwell.faces.web import create_app
 from bearwell.faces.web.render import STATIC
 from gardens import TODAY
+from running import running
 from stores import kept, write
 
 HOME = "http://127.0.0.1"
@@ -156,36 +155,17 @@ def test_a_time_that_is_none_is_not_believed(client: TestClient) -> None:
 @contextmanager
 def serving(folder: Path) -> Iterator[str]:
     """The address of a running application."""
-    import uvicorn
-
-    app = create_app(folder, today=lambda: TODAY)
-    listening = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-    thread.start()
-    limit = time.monotonic() + 20
-    while not server.started and time.monotonic() < limit:
-        time.sleep(0.02)
-    assert server.started
-    yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-    server.should_exit = True
-    thread.join(10)
-    listening.close()
+    with running(create_app(folder, today=lambda: TODAY)) as (home, _):
+        yield home
 
 
 @pytest.fixture
-def context(chromium: str) -> Iterator[object]:
+def context(browser) -> Iterator[object]:  # type: ignore[no-untyped-def]
     """A phone of its own, with nothing kept on it yet."""
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    with playwright.sync_playwright() as engine:
-        found = engine.chromium.launch(
-            executable_path=chromium,
-            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"],
-        )
-        made = found.new_context(viewport={"width": 390, "height": 800})
-        made.set_default_timeout(15_000)
-        yield made
-        found.close()
+    made = browser.new_context(viewport={"width": 390, "height": 800})
+    made.set_default_timeout(15_000)
+    yield made
+    made.close()
 
 
 @pytest.fixture

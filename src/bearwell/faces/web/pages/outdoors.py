@@ -19,6 +19,8 @@ FIRST = (
     ("/water", "Watering"),
     ("/sheet", "Feeding sheet"),
     ("/sheet/pruning", "Pruning sheet"),
+    ("/sheet/week", "The week's sheet"),
+    ("/map", "The garden from above"),
     ("/shelf", "The shelf"),
 )
 # Of every tree; what asks for a store is left out where there is none.
