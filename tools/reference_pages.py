@@ -72,7 +72,11 @@ def twin_fields(module: str, function: str) -> list[str]:
 
 def page_twins_page() -> str:
     """The JSON twins of pages."""
-    told = tomllib.loads(Path(__file__).with_name("reference_twins.toml").read_text("utf-8"))
+    told = {
+        name: words
+        for file in sorted(Path(__file__).parent.glob("reference_twins*.toml"))
+        for name, words in tomllib.loads(file.read_text("utf-8")).items()
+    }
     both_ways("twins of pages", [one[3] for one in PAGE_TWINS], told)
     text = HEAD + "# Pages as JSON\n\n"
     text += (
