@@ -74,6 +74,33 @@ class TestOrderOfTrust:
         )
         assert abs(apart.days) <= 6
 
+    @pytest.mark.parametrize(
+        ("kind", "event", "basis"),
+        [
+            ("navel", "full bloom", "heat sum of the usual year"),
+            ("fig", "full bloom", "warmth of the usual year"),
+            ("loquat", "full bloom", "warmth of the usual year"),
+            ("apple", "leaf fall", "warmth of the usual year"),
+            ("navel", "harvest start", "counted from bloom (heat sum of the usual year)"),
+        ],
+    )
+    def test_a_date_moved_by_normals_says_so_and_is_no_calendar_prior(
+        self, kind: str, event: str, basis: str, tmp_path: Path
+    ):
+        """Normals shift the table's day; what they shifted rests on the usual year, not on the calendar."""
+        normals = (
+            '[weather]\nnormals = { tmin = "6 6.4 8 9.2 11.4 14 15.4 15.3 14.2 11.8 8.6 6.8 degC", '
+            'tmax = "13.9 14.9 17.5 18.8 21.3 24.1 25.9 26.5 24.5 21 16.7 14.4 degC" }\n'
+        )
+        usual = opened(tmp_path, tree(kind), place=None, head=normals)
+        assert stage(usual, event, 2027).basis == basis
+        assert not any(
+            "calendar prior" in one.basis
+            for one in usual.view(usual.garden.tree("one")).cycle.every_stage
+        )
+        bare = opened(tmp_path, tree(kind), place=None)
+        assert "calendar prior" in stage(bare, event, 2027).basis
+
     def test_a_harvest_recorded_every_year_is_forecast_within_its_spread(self, tmp_path: Path):
         seen = observed("harvest start", "09-12", range(2019, 2026))
         start = stage(opened(tmp_path, tree("apple", more=seen)), "harvest start", 2027)
@@ -86,13 +113,13 @@ class TestHeat:
     def test_heat_moves_the_bloom_in_a_cold_winter_place(self, tmp_path: Path):
         loaded = opened(tmp_path, tree("apple"), place="cold", today=date(2026, 3, 20))
 
-        assert "heat" in stage(loaded, "full bloom", 2026).basis
+        assert stage(loaded, "full bloom", 2026).basis == "heat sum"
 
     def test_a_mild_place_keeps_to_the_calendar_until_heat_has_proved_itself(self, tmp_path: Path):
         """Heat sums did worse than the mean date at most mild sites: AdaMedOr, leave one year out."""
         loaded = opened(tmp_path, tree("apple"), today=date(2026, 3, 20))
 
-        assert stage(loaded, "full bloom", 2026).basis == "calendar prior"
+        assert stage(loaded, "full bloom", 2026).basis == "heat sum of the usual year"
 
     def test_heat_is_proved_on_records_that_follow_it_and_refused_on_noise(self):
         rng = np.random.default_rng(3)

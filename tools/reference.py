@@ -111,6 +111,12 @@ def kinds_page() -> str:
         "with its range, source and how sure it is, is on the page `/kind/<key>` of `bearwell serve`. To add a "
         "kind of your own see [the growers' guide](../growers.md#a-kind-of-your-own).\n\n"
     )
+    taken = {group.stands_for: group.key for group in book.species.values() if group.stands_for}
+    plain = ", ".join(f"`{group}` as `{kind}`" for kind, group in taken.items())
+    text += (
+        f"Some plain names stand for many kinds that differ much. They are taken as a middling one, with a note in "
+        f"`bearwell check`: {plain}.\n\n"
+    )
     groups: dict[str, list[Species]] = {}
     for kind in kinds:
         groups.setdefault(group_of(kind, book), []).append(kind)

@@ -21,7 +21,18 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("The pruning sheet", "/sheet/pruning.json", "twins_pruning.py", "prune_sheet_twin"),
     ("A tree's water", "/tree/<id>/water.json", "watering.py", "water_twin"),
     ("The sheet of water", "/water.json", "watering.py", "water_sheet_twin"),
+    ("Tonight", "/tonight.json", "twins_cold.py", "tonight_twin"),
+    ("Tonight: `night`", "/tonight.json", "twins_cold.py", "_night"),
+    ("Tonight: `trees`", "/tonight.json", "twins_cold.py", "_tree"),
+    ("Tonight: `trees[].organs`", "/tonight.json", "twins_cold.py", "_harm"),
+    ("The winters", "/winter.json", "twins_cold.py", "winter_twin"),
+    ("The winters: `first_frost`, `last_frost`", "/winter.json", "twins_cold.py", "_frost"),
+    ("The winters: `trees`", "/winter.json", "twins_cold.py", "_outlook"),
+    ("The winters: a way a tree is hurt", "/winter.json", "twins_cold.py", "_hazard"),
+    ("The winters: a yearly chance", "/winter.json", "twins_cold.py", "_chance"),
     ("The weather record", "/weather.json", "twins_weather.py", "weather_twin"),
+    ("The history of a store", "/history.json", "web/pages/record.py", "history_twin"),
+    ("The history of a store: an entry", "/history.json", "telling.py", "entry_twin"),
     ("What there is to print", "/paper.json", "twins_paper.py", "paper_twin"),
     ("The week's sheet", "/sheet/week.json", "twins_paper.py", "week_sheet_twin"),
     ("The year's poster", "/poster.json", "twins_paper.py", "poster_twin"),
@@ -61,7 +72,11 @@ def twin_fields(module: str, function: str) -> list[str]:
 
 def page_twins_page() -> str:
     """The JSON twins of pages."""
-    told = tomllib.loads(Path(__file__).with_name("reference_twins.toml").read_text("utf-8"))
+    told = {
+        name: words
+        for file in sorted(Path(__file__).parent.glob("reference_twins*.toml"))
+        for name, words in tomllib.loads(file.read_text("utf-8")).items()
+    }
     both_ways("twins of pages", [one[3] for one in PAGE_TWINS], told)
     text = HEAD + "# Pages as JSON\n\n"
     text += (

@@ -245,6 +245,7 @@ class Checks:
             near = self.book.nearest(kind)
             hint = f"did you mean {', '.join(near)}?" if near else KINDS_LISTED
             self._tell(f"{title}: unknown kind '{kind}'", hint, (*at, "kind"))
+        self._plain_name(title, kind, (*at, "kind"))
         self._known("rootstocks", tree.get("rootstock"), (*at, "rootstock"), "warning")
         self._known("shapes", tree.get("shape"), (*at, "shape"))
         place = tree.get("grows_in")
@@ -294,6 +295,20 @@ class Checks:
                 (*at, "done"),
                 "warning",
             )
+
+    def _plain_name(self, title: str, kind: object, at: Place) -> None:
+        """A note where a group is named and one kind of it has to stand for yours."""
+        group = self.book.group_meant(kind) if isinstance(kind, str) else None
+        if group is None:
+            return
+        meant = self.book.species[group.stands_for]
+        near = ", ".join(key for key in self.book.nearest(group.key) if key != meant.key)
+        self._tell(
+            f"{title}: '{kind}' is taken as {meant.name} ({meant.key}), a middling kind, and kinds differ much",
+            f"name yours if you know it: {near}",
+            at,
+            "note",
+        )
 
     def _dates(self, at: Place, tree: Mapping[str, Any]) -> None:
         """Planting, grafting, records and harvests in an order that can be."""

@@ -34,7 +34,7 @@ from bearwell.quantities import canonical_of, convert
 CONFIDENCES = get_args(Confidence)
 UNDOCUMENTED = {"common-practice", "judgement", "memory"}
 _ROW_KEYS = {"value", "unit", "low", "high", "source", "locator", "confidence", "note"}
-_KIND_KEYS = {"name", "botanical", "parent", "also", "abstract", "facts"}
+_KIND_KEYS = {"name", "botanical", "parent", "also", "abstract", "stands_for", "facts"}
 KINDS_LISTED = "docs/reference/kinds.md or the /kind page lists every kind"
 _SHORT = 12  # a table of so many items is listed whole in a hint
 _SHORTEST_PART = 3  # letters of a name that may stand for the whole of it
@@ -66,12 +66,21 @@ class Knowledge:
         plain = _plain(key)
         if plain in self.species and not self.species[plain].abstract:
             return self.species[plain]
+        group = self.group_meant(key)
+        if group is not None:
+            return self.species[group.stands_for]
         for species in self.species.values():
             if not species.abstract and plain in (
                 _plain(name) for name in (species.name, *species.also)
             ):
                 return species
         return None
+
+    def group_meant(self, key: str) -> Species | None:
+        """The group behind a plain name that is taken as one kind of it, or nothing."""
+        plain = _plain(key)
+        groups = (one for one in self.species.values() if one.stands_for)
+        return next((one for one in groups if plain in (one.key, _plain(one.name))), None)
 
     def nearest(self, key: str) -> list[str]:
         """Keys that look like a mistyped one."""
@@ -377,6 +386,7 @@ class _Resolver:
             facts,
             tuple(table.get("also", ())),
             table.get("abstract", False),
+            table.get("stands_for", ""),
         )
         if not species.abstract:
             _complete(where, species, self.schema, self.feeding)
@@ -400,7 +410,7 @@ def _check_kind(place: str, table: Mapping[str, Any]) -> None:
         raise KnowledgeError(
             f"{place}: unknown key '{min(strange)}'", f"allowed: {', '.join(sorted(_KIND_KEYS))}"
         )
-    for key in ("name", "botanical", "parent"):
+    for key in ("name", "botanical", "parent", "stands_for"):
         if key in table and not isinstance(table[key], str):
             raise KnowledgeError(
                 f"{place}: {key} expects words, got {table[key]!r}", f'{key} = "..."'
@@ -429,7 +439,21 @@ def resolve(
     resolver = _Resolver(raw, schema, feeding, sources, dict(known))
     for key in raw:
         resolver.build(key)
+    for key in raw:
+        _check_stand_in(raw[key][0], resolver.done[key], resolver.done)
     return resolver.done
+
+
+def _check_stand_in(where: str, group: Species, kinds: Mapping[str, Species]) -> None:
+    """Only a group is taken as one of its kinds, and only as one that is a tree."""
+    meant = kinds.get(group.stands_for)
+    if not group.stands_for:
+        return
+    if not group.abstract or meant is None or meant.abstract or not meant.belongs_to(group.key):
+        raise KnowledgeError(
+            f"{where}: [{group.key}]: '{group.stands_for}' cannot stand for it",
+            "stands_for is written at an abstract group and names a kind of it",
+        )
 
 
 def _complete(

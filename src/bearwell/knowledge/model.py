@@ -81,6 +81,7 @@ class Species:
     facts: dict[str, Fact] = field(repr=False)
     also: tuple[str, ...] = ()
     abstract: bool = False
+    stands_for: str = ""  # the kind a group is taken as where a grower names no more than the group
 
     def __getitem__(self, name: str) -> Fact:
         try:

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.view import View
-from bearwell.plan.watering import Round, TreeWatering, Wait
+from bearwell.plan.watering import WEEK, Round, TreeWatering, Wait
 from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, phrase
+from bearwell.season.water import AHEAD
 
 _HOSE_MINUTES = 5.0  # to open and close the drippers of a tree, common practice, no source
 LONG_RUN = (
     16 * 60
 )  # minutes of drippers past which more of them are worth a word, common practice, no source
+_MOST_PARTS, _REACH_OF_PARTS = 4, 8  # parts of a long run that are named, and the days they lie in
 SLACK = 2  # days either side of its best on which a round in the ground serves as well
 
 
@@ -30,11 +33,14 @@ def water_advice(view: View, watering: TreeWatering | None) -> list[Advice]:
             return [_round(view, watering, one)]
     if watering.wait is not None:
         return [_waiting(view, watering, watering.wait)]
-    if watering.closed is not None and watering.closed[0] <= last:
-        return [_closed(view, watering)]
-    if watering.denied > 0:
-        return [_scarce(view, watering)]
-    return []
+    due = watering.closed is not None and watering.closed[0] <= last
+    first = watering.rounds[0] if watering.rounds else None
+    cut = watering.denied_on if watering.denied > 0 else None
+    if cut is not None and (first is None or cut < first.day) and (due or cut <= last):
+        return [_scarce(view, watering, cut)]
+    if not due:
+        return []
+    return [_closed(view, watering) if first is None else _round(view, watering, first)]
 
 
 # ---------------------------------------------------------------- a round
@@ -62,7 +68,9 @@ def _advice(
         headline=headline,
         quantity=None
         if litres is None
-        else amount(litres, "L", tidy(0.7 * litres), tidy(1.3 * litres)),
+        else amount(
+            litres, "L", 0.0 if state.rain_doubt else tidy(0.7 * litres), tidy(1.3 * litres)
+        ),
         display=None if litres is None else how_much(watering, litres),
         steps=_steps(watering) if one else (),
         cautions=view.cautions("water", *_cases(watering)),
@@ -82,20 +90,34 @@ def _advice(
             ],
             "phase": watering.phase.name,
             "may_use": watering.phase.share,
+            "feel_first": state.rain_doubt is not None,
         },
         remarks=tuple(_remarks(view, watering, one)),
     )
 
 
 def _round(view: View, watering: TreeWatering, one: Round) -> Advice:
-    slack = 1 if view.tree.pot is not None else SLACK
-    latest = one.day if one.why == "freeze" else one.day + timedelta(days=slack)
-    earliest = one.day if one.why == "freeze" else max(view.today, one.day - timedelta(days=SLACK))
-    closed = watering.closed
-    if closed is not None and one.day < closed[0] <= latest:
-        latest = closed[0] - timedelta(days=1)
-    window = Window(earliest, one.day, latest)
+    window = _window(view, watering, one)
     return _advice(view, watering, window, _headline(watering, one), one, one.why)
+
+
+def _window(view: View, watering: TreeWatering, one: Round) -> Window:
+    """The unbroken run of open days around a round on which it serves as well; a freeze leaves one day."""
+    if one.why == "freeze":
+        return Window(one.day, one.day, one.day)
+    slack = 1 if view.tree.pot is not None else SLACK
+    back = min((one.day - view.today).days, SLACK)
+    earliest = one.day - timedelta(days=_open_run(watering, one.day, back, -1))
+    latest = one.day + timedelta(days=_open_run(watering, one.day, slack, 1))
+    return Window(earliest, one.day, latest)
+
+
+def _open_run(watering: TreeWatering, day: date, most: int, way: int) -> int:
+    """How many days in a row before (-1) or after (1) a day are open, up to a number."""
+    for far in range(1, most + 1):
+        if not watering.open_on(day + timedelta(days=way * far)):
+            return far - 1
+    return most
 
 
 def tidy(litres: float) -> float:
@@ -106,6 +128,12 @@ def tidy(litres: float) -> float:
 
 
 def _headline(watering: TreeWatering, one: Round) -> Phrase:
+    if watering.state.rain_doubt is not None:
+        return phrase(
+            "Feel the soil a hand deep: water before the freeze only if it is dry"
+            if one.why == "freeze"
+            else "Feel the soil a hand deep: water only if it is dry"
+        )
     if one.why == "freeze":
         return phrase("Water dry soil before the freeze")
     if watering.view.tree.pot is not None:
@@ -116,7 +144,11 @@ def _headline(watering: TreeWatering, one: Round) -> Phrase:
 
 
 def how_much(watering: TreeWatering, litres: float) -> Phrase:
-    """Litres, and as the grower gives them: minutes of the drippers or watering cans."""
+    """Litres, and as the grower gives them: minutes of the drippers or watering cans.
+
+    Where rain is unknown in a wet season they are the most, and only for soil that is found dry.
+    """
+    most = "at most " if watering.state.rain_doubt is not None else ""
     drip, can = watering.drip, watering.view.garden.watering.can
     if drip is not None:
         minutes = watering.minutes(litres)
@@ -124,14 +156,14 @@ def how_much(watering: TreeWatering, litres: float) -> Phrase:
         run = (
             amount(round(minutes / 60, 1), "h") if minutes >= 90 else amount(round(minutes), "min")
         )
-        return phrase("{litres} in all: " + many + " of {flow} for {run}",
+        return phrase(most + "{litres} in all: " + many + " of {flow} for {run}",
                       litres=amount(litres, "L"), flow=amount(drip.flow, "L/h"), run=run)  # fmt: skip
     cans = watering.cans(litres)
     if cans < 0.75:
-        return phrase("{litres} in all", litres=amount(litres, "L"))
+        return phrase(most + "{litres} in all", litres=amount(litres, "L"))
     count = max(round(cans), 1)
     return phrase(
-        "{litres} in all: {cans} of {can}",
+        most + "{litres} in all: {cans} of {can}",
         litres=amount(litres, "L"),
         cans="1 can" if count == 1 else f"{count} cans",
         can=amount(can, "L"),
@@ -146,20 +178,24 @@ def deep(watering: TreeWatering) -> bool:
 
 def _steps(watering: TreeWatering) -> tuple[Phrase, ...]:
     feel = phrase("First put a finger or a trowel in: if it is still moist a hand deep, wait.")
+    if watering.state.rain_doubt is not None:
+        return (feel, _manner(watering))
+    return (_manner(watering), feel)
+
+
+def _manner(watering: TreeWatering) -> Phrase:
+    """How the water is put on."""
     if watering.view.tree.pot is not None:
-        return (phrase("Until a little runs out below; empty the saucer."), feel)
+        return phrase("Until a little runs out below; empty the saucer.")
     if watering.drip is not None:
-        return (
-            phrase(
-                "Run the drippers in one go; look that none is blocked and that nothing runs off."
-            ),
-            feel,
+        return phrase(
+            "Run the drippers in one go; look that none is blocked and that nothing runs off."
         )
     if deep(watering):
         how = "From the drip line inwards, off the trunk, in one slow go; then leave it until the next round."
     else:
         how = "From the drip line inwards, off the trunk; its roots hold little at a time."
-    return (phrase(how), feel)
+    return phrase(how)
 
 
 def _cases(watering: TreeWatering) -> list[str]:
@@ -315,14 +351,16 @@ def _why_litres(view: View, watering: TreeWatering) -> list[Because]:
 def _remarks(view: View, watering: TreeWatering, one: Round | None) -> list[Phrase]:
     state = watering.state
     remarks = []
-    if state.unknown_rain:
+    if state.rain_doubt is not None:
+        remarks.append(state.rain_doubt)
+    elif state.unknown_rain:
         remarks.append(
             phrase(
                 "Rain is unknown on {days} of these days and counted as none",
                 days=state.unknown_rain,
             )
         )
-    if state.usual_days > 3:
+    if state.usual_days > 3 and state.rain_doubt is None:
         remarks.append(
             phrase(
                 "{days} of these days stand on the usual weather, not on this year's: feel the soil first",
@@ -345,21 +383,15 @@ def _remarks(view: View, watering: TreeWatering, one: Round | None) -> list[Phra
                 shelter=shelter.id,
             )
         )
-    if one is not None and one.why == "rule" and watering.closed is not None:
-        remarks.append(_because_of_rule(watering, "Brought forward"))
+    if one is not None and watering.closed is not None:
+        if one.why == "rule":
+            remarks.append(_because_of_rule(watering, "Brought forward"))
+        elif one.day > watering.closed[0]:
+            remarks.append(_because_of_rule(watering, "Put off"))
     if one is not None and watering.drip is not None and watering.minutes(one.litres) > LONG_RUN:
-        remarks.append(
-            phrase(
-                "That is a long run: in parts on the days around it, or with more drippers, it sinks in as well"
-            )
-        )
-    if watering.denied > 0:
-        remarks.append(
-            phrase(
-                "Water is short: it goes without {litres} of what it wants",
-                litres=amount(tidy(watering.denied), "L"),
-            )
-        )
+        remarks.append(_long_run(watering, one))
+    if tidy(watering.denied) > 0:
+        remarks.append(_short_of(watering))
     if watering.leaching is not None and watering.leaching.too_salty:
         remarks.append(
             phrase(
@@ -368,6 +400,35 @@ def _remarks(view: View, watering: TreeWatering, one: Round | None) -> list[Phra
             )
         )
     return remarks
+
+
+def _long_run(watering: TreeWatering, one: Round) -> Phrase:
+    """The open days from a long run on that it may be spread over, as many as it has parts."""
+    parts = min(math.ceil(watering.minutes(one.litres) / LONG_RUN), _MOST_PARTS)
+    coming = [one.day + timedelta(days=ahead) for ahead in range(_REACH_OF_PARTS)]
+    days = [day for day in coming if watering.open_on(day)][:parts]
+    if one.why == "freeze" or len(days) < 2:
+        return phrase("That is a long run: with more drippers it sinks in as well")
+    named = {f"day{number}": day for number, day in enumerate(days)}
+    first = ", ".join("{" + name + "}" for name in list(named)[:-1])
+    text = f"That is a long run: in {len(days)} parts on {first} and {{day{len(days) - 1}}}, or with more drippers"
+    return phrase(text + ", it sinks in as well", **named)
+
+
+def _short_of(watering: TreeWatering) -> Phrase:
+    """What scarce water leaves of all a tree would get in two weeks."""
+    given, wish = tidy(watering.litres), tidy(watering.litres + watering.denied)
+    if not given:
+        return phrase(
+            "Water is short: of the {wish} it wants in these two weeks it gets none",
+            wish=amount(wish, "L"),
+        )
+    return phrase(
+        "Water is short: of the {wish} it wants in these two weeks it gets {given}, {less} too little",
+        wish=amount(wish, "L"),
+        given=amount(given, "L"),
+        less=amount(tidy(wish - given), "L"),
+    )
 
 
 def _because_of_rule(watering: TreeWatering, what: str) -> Phrase:
@@ -396,15 +457,21 @@ def _waiting(view: View, watering: TreeWatering, wait: Wait) -> Advice:
 
 
 def _closed(view: View, watering: TreeWatering) -> Advice:
-    until = watering.closed[0] if watering.closed is not None else view.today
-    window = Window(view.today, until, until)
+    """Held back by a rule: until the next open day, or told on the day it is due where none is near."""
+    due = watering.closed[0] if watering.closed is not None else view.today
+    coming = [due + timedelta(days=ahead) for ahead in range(1, AHEAD)]
+    day = next((each for each in coming if watering.open_on(each)), due)
     headline = phrase("Watering is forbidden on the day it is due")
-    one = _advice(view, watering, window, headline, None, "closed")
+    one = _advice(view, watering, Window(day, day, day), headline, None, "closed")
     remark = _because_of_rule(watering, "Held back")
     return replace(one, standing="blocked", remarks=(*one.remarks, remark))
 
 
-def _scarce(view: View, watering: TreeWatering) -> Advice:
-    window = Window(view.today, view.today, view.today + timedelta(days=6))
-    one = _advice(view, watering, window, phrase("No water left for it this week"), None, "scarce")
+def _scarce(view: View, watering: TreeWatering, cut: date) -> Advice:
+    """No water left for a tree, from the open day on which it wanted some to the end of that week."""
+    week = (cut - view.today).days // WEEK
+    left = (view.today + timedelta(days=WEEK * (week + 1)) - cut).days - 1
+    window = Window(cut, cut, cut + timedelta(days=_open_run(watering, cut, left, 1)))
+    headline = "No water left for it this week" if week == 0 else "No water left for it next week"
+    one = _advice(view, watering, window, phrase(headline), None, "scarce")
     return replace(one, standing="blocked")

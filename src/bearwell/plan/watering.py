@@ -54,8 +54,9 @@ class TreeWatering:
     """The coming two weeks of one tree, with the account they lead to.
 
     ``depletion`` is what is missing each evening, ``short`` from where it is short [mm on its ground].
-    ``denied`` are litres wanted and not given because water is scarce; ``closed`` days it was due but a
-    rule forbade it, with the rule.
+    ``denied`` are litres it would get in these two weeks if water were no matter and does not get,
+    ``denied_on`` the first day a round of it is cut for want of water; ``closed`` days it was due but a rule
+    forbade it, with the rule.
     """
 
     view: View
@@ -67,7 +68,12 @@ class TreeWatering:
     short: Floats
     wait: Wait | None = None
     denied: float = 0.0
+    denied_on: date | None = None
     closed: tuple[date, NoWatering] | None = None
+
+    def open_on(self, day: date) -> bool:
+        """Whether no rule forbids watering it on a day."""
+        return _rule_of(self.view, day) is None
 
     @property
     def drip(self) -> Drip | None:
@@ -136,6 +142,12 @@ def efficiency_of(view: View) -> float:
     return view.constant("efficiency of drippers" if dripped else "irrigation efficiency").number
 
 
+def _rule_of(view: View, day: date) -> NoWatering | None:
+    """The rule that forbids watering a tree on a day, if any does."""
+    pot = view.tree.pot is not None
+    return next((rule for rule in view.garden.no_watering if rule.covers(day, pot=pot)), None)
+
+
 def garden_watering(views: Sequence[View]) -> GardenWatering:
     """The watering of all these trees over the coming two weeks."""
     walks, unplanned = [], []
@@ -148,13 +160,16 @@ def garden_watering(views: Sequence[View]) -> GardenWatering:
     if not views:
         return GardenWatering(date.min)
     budget = views[0].garden.watering.most_a_week
+    in_full = [0.0 if budget is None else walk.litres_in_full() for walk in walks]
     for begin in range(0, AHEAD, WEEK):
         days = range(begin, min(begin + WEEK, AHEAD))
         wanted = [walk.tried(days) for walk in walks]
         allowed = _shared(walks, wanted, budget)
         for walk, rounds, given in zip(walks, wanted, allowed, strict=True):
             walk.walk(days, given)
-            walk.denied += sum(one.litres for one in rounds) - sum(one.litres for one in given)
+            walk.note_cuts(rounds, given)
+    for walk, wish in zip(walks, in_full, strict=True):
+        walk.note_denied(wish)
     found = {walk.view.tree.id: walk.result() for walk in walks}
     return GardenWatering(views[0].today, found, tuple(unplanned), budget)
 
@@ -196,12 +211,12 @@ class _Walk:
         self.wait: Wait | None = None
         self.closed: tuple[date, NoWatering] | None = None
         self.denied = 0.0
+        self.denied_on: date | None = None
         self.last_round: date | None = None
         given = view.tree.last_done("water", view.today)
         if given is not None and view.tree.pot is None:
             self.last_round = given.date
         self.pot = view.tree.pot is not None
-        self.rules = view.garden.no_watering
         self.saving = view.garden.watering.save or view.garden.watering.most_a_week is not None
         self.net_share = self._net_share()
         self.frosts = _frosts(view)
@@ -248,6 +263,25 @@ class _Walk:
         self.wait, self.closed = wait or self.wait, closed or self.closed
         return found
 
+    def litres_in_full(self) -> float:
+        """Litres of all its rounds if water were no matter; leaves the walk as it was."""
+        kept = self.wait, self.closed
+        found = self.tried(range(AHEAD))
+        self.wait, self.closed = kept
+        return sum(one.litres for one in found)
+
+    def note_cuts(self, wanted: Sequence[Round], given: Sequence[Round]) -> None:
+        """Keep the first day on which a round was cut or left out for want of water."""
+        got = {one.day: one.litres for one in given}
+        cut = [one.day for one in wanted if got.get(one.day, 0.0) < one.litres]
+        if cut and self.denied_on is None:
+            self.denied_on = min(cut)
+
+    def note_denied(self, wish: float) -> None:
+        """Keep how far its rounds fall short of what it would get if water were no matter."""
+        if self.denied_on is not None:
+            self.denied = max(wish - sum(one.litres for one in self.rounds), 0.0)
+
     def walk(self, days: range, rounds: Sequence[Round]) -> None:
         """Go through these days with these rounds."""
         by_day = {one.day: one for one in rounds}
@@ -264,7 +298,7 @@ class _Walk:
         short = np.array([self.state.short_at(self.state.today + ahead) for ahead in range(AHEAD)])
         return TreeWatering(
             self.view, self.state, self.phase, self.rank, tuple(self.rounds), np.array(self.depletion), short,
-            self.wait, self.denied, self.closed,
+            self.wait, self.denied, self.denied_on, self.closed,
         )  # fmt: skip
 
     def _step(self, ahead: int, gift: float) -> None:
@@ -277,7 +311,7 @@ class _Walk:
         day = self.view.today + timedelta(days=ahead)
         missing = self.now[0]
         level = self._level(ahead)
-        rule = self._rule(day)
+        rule = _rule_of(self.view, day)
         if rule is not None:
             if (
                 missing + self.state.asked(self.state.today + ahead) >= level
@@ -291,7 +325,8 @@ class _Walk:
         if day in self.frosts or self._too_soon(day):
             return None
         open_again = next(
-            (k for k in range(1, WEEK + 1) if self._rule(day + timedelta(days=k)) is None), WEEK
+            (k for k in range(1, WEEK + 1) if _rule_of(self.view, day + timedelta(days=k)) is None),
+            WEEK,
         )
         coming = range(ahead, min(ahead + open_again, AHEAD))
         asked = sum(self.state.asked(self.state.today + k) for k in coming)
@@ -311,9 +346,6 @@ class _Walk:
             total = self.state.zone.total
             return total - self.phase.share * (total - short)
         return short
-
-    def _rule(self, day: date) -> NoWatering | None:
-        return next((rule for rule in self.rules if rule.covers(day, pot=self.pot)), None)
 
     def _too_soon(self, day: date) -> bool:
         gap = timedelta(days=self.view.constant("days between rounds").number)

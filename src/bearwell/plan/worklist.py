@@ -192,11 +192,17 @@ def _clashes(view: View, advice: list[Advice]) -> list[Advice]:
                         )
                     )
                     break
-        if one.kind == "water" and any(
-            other.kind == "protect" and other.standing == "due" for other in advice
+        if (
+            one.kind == "water"
+            and one.standing == "due"
+            and any(other.kind == "protect" and other.standing == "due" for other in advice)
         ):
             one = one.remarked(
-                phrase("Cold is near: water today so that the soil is moist before it, not in it")
+                phrase(
+                    "Cold is near: if the soil is dry, water before it, not in it"
+                    if one.details["feel_first"]
+                    else "Cold is near: water today so that the soil is moist before it, not in it"
+                )
             )
         checked.append(one)
     return checked

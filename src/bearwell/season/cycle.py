@@ -1,10 +1,11 @@
 """The year of one tree: its stages with dates, ranges and what each date rests on.
 
 Order of trust: what was seen this season; else the tree's own past dates, shrunk towards the prior by how
-many there are; else heat, where heat has earned it; else the calendar prior, which is the table's rule
-read off the usual temperature curve of the place. The evidence (constants of the planning table) is that heat
-sums improve on the mean date where winters are cold and often do worse where they are mild, so in a mild
-place heat has to prove itself on the tree's own records first.
+many there are; else heat, where heat has earned it; else the table's rule read off the usual temperature
+curve of the place; else, where no weather is known at all, the calendar prior, the table's own day. The
+evidence (constants of the planning table) is that heat sums improve on the mean date where winters are cold
+and often do worse where they are mild, so in a mild place heat has to prove itself on the tree's own
+records first.
 """
 
 from __future__ import annotations
@@ -22,6 +23,11 @@ from bearwell.knowledge import Knowledge, Species
 from bearwell.reasons import Because, amount, computed, from_fact, recorded
 from bearwell.season.bloom import HeatProof, HeatRule, first_reached, prove_heat
 from bearwell.season.site import Floats, SiteSeason, season_of
+
+# What a date rests on before the tree's own records: no weather at all, or the usual year of the place.
+CALENDAR = "calendar prior"
+USUAL_HEAT = "heat sum of the usual year"
+USUAL_WARMTH = "warmth of the usual year"
 
 
 @dataclass(frozen=True)
@@ -201,7 +207,7 @@ class Cycle:
             later = _Guess(
                 bloom.offset + gap * (wave - 1),
                 hypot(bloom.spread, self._constant("spread of later waves")),
-                "calendar prior, later wave",
+                f"later wave ({bloom.basis})",
                 (
                     from_fact(
                         "{kind} blooms in about {value} waves a year; the later ones are smaller and "
@@ -269,13 +275,14 @@ class Cycle:
         fact = self.species["leaf_fall_warmth"]
         usual = self.site.usual_mean
         spread = hypot(self._constant("leaf year spread"), self._constant("bloom garden spread"))
-        offset, basis = self._constant("leaf fall without weather"), "calendar prior"
+        offset, basis = self._constant("leaf fall without weather"), CALENDAR
         why = from_fact(
             "Leaves of {kind} fall when the month's mean sinks to about {value}",
             fact,
             kind=self.species.name,
         )
         if usual is not None:
+            basis = USUAL_WARMTH
             hottest = int(np.argmax(usual))
             found = first_reached(-usual[hottest:], -fact.number)
             # A place that never cools that far keeps leaves until its coldest weeks.
@@ -299,7 +306,7 @@ class Cycle:
         table = _Guess(
             day.number - 1,
             max(garden_spread, _spread(day.least, day.most)),
-            "calendar prior",
+            CALENDAR,
             (
                 from_fact(
                     "{kind} blooms around {when} at middle latitudes; no weather to refine it",
@@ -313,7 +320,7 @@ class Cycle:
             return table
         offset: float | None
         if species["bloom_rule"].text == "heat sum":
-            rule = HeatRule.of(species, self._mildness)
+            basis, rule = USUAL_HEAT, HeatRule.of(species, self._mildness)
             offset = rule.reached(usual)
             fact = species["bloom_heat_sum"]
             text = (
@@ -321,7 +328,7 @@ class Cycle:
                 f"{rule.total:.0f} is taken, and the usual year has it then"
             )
         else:
-            fact = species["bloom_warmth"]
+            basis, fact = USUAL_WARMTH, species["bloom_warmth"]
             offset = self._warmth_reached(usual, fact.number)
             text = "{kind} blooms when the month's mean reaches about {value} in this place"
         if offset is None:
@@ -332,9 +339,7 @@ class Cycle:
                     from_fact("The place never passes {value}, so the calendar is used", fact),
                 ),
             )
-        return _Guess(
-            offset, garden_spread, "calendar prior", (from_fact(text, fact, kind=species.name),)
-        )
+        return _Guess(offset, garden_spread, basis, (from_fact(text, fact, kind=species.name),))
 
     def _warmth_reached(self, usual: Floats, warmth: float) -> float | None:
         """The day of the season on which the usual curve passes the warmth of bloom, or None.
@@ -416,7 +421,7 @@ class Cycle:
         return _Guess(
             guess.offset + shift,
             sqrt(max(learned, 0.0) + heat**2 + rest**2),
-            "heat sum" if guess.basis == "calendar prior" else f"heat sum and {guess.basis}",
+            "heat sum" if guess.basis == USUAL_HEAT else f"heat sum and {guess.basis}",
             (
                 *guess.because,
                 computed(

@@ -15,7 +15,7 @@ from bearwell.garden import Garden, Tree
 from bearwell.garden.model import MeasuredSoil
 from bearwell.garden.water import Drip
 from bearwell.knowledge import Knowledge, Species
-from bearwell.reasons import Because, amount, computed, from_fact
+from bearwell.reasons import Because, Phrase, amount, computed, from_fact
 from bearwell.science.cropwater import (
     basal_coefficient_allen_pereira,
     crop_coefficient_on_day_fao56,
@@ -31,6 +31,7 @@ from bearwell.science.soilwater import (
     total_available_water,
 )
 from bearwell.season.cycle import Cycle
+from bearwell.season.rainknown import rain_doubt
 from bearwell.season.site import Demand, Floats, SiteSeason
 from bearwell.season.size import Size
 
@@ -100,7 +101,10 @@ class WaterDays:
 
 @dataclass(frozen=True)
 class WaterState:
-    """What a tree's root zone holds this morning and loses a day [L], with its limits and its days."""
+    """What a tree's root zone holds this morning and loses a day [L], with its limits and its days.
+
+    ``rain_doubt`` says why the account is no ground for a dose: rain is unknown in a season that may be wet.
+    """
 
     zone: RootZone
     days: WaterDays
@@ -113,6 +117,7 @@ class WaterState:
     days_counted: int
     unknown_rain: int
     usual_days: int
+    rain_doubt: Phrase | None
     because: tuple[Because, ...]
 
     def step(self, index: int, state: tuple[float, float, float], gift: float = 0.0) -> DualDay:
@@ -270,6 +275,7 @@ def water_state(
         span,
         int((np.isnan(demand.rain) & demand.measured)[past].sum()),
         int((~demand.measured[past]).sum()),
+        rain_doubt(site, demand, today, book),
         tuple(links),
     )
 
