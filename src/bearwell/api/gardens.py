@@ -193,7 +193,7 @@ def _loaded(read: GardenFile, today: date, weather: Sequence[str | Path]) -> Loa
         )
         long_enough = (measured.end - measured.start).days >= 330
         if long_enough or normals is None:
-            place = climate(measured, southern=southern) if long_enough else None
+            place = climate(measured, southern=southern, normals=normals) if long_enough else None
         series = fill_gaps(series, normals)
         problems += [problem for problem in series.problems if problem not in problems]
     if place is None and normals is not None:

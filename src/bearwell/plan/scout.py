@@ -74,7 +74,9 @@ def _frosty(view: View) -> bool:
     if any(night - colder < 0 for night in climate.coldest_nights):
         return True
     near = view.constant("usual minimum with frost").number
-    return bool(np.nanmin(climate.tmin) - colder < near)
+    if not np.isfinite(climate.tmin).all():
+        return True
+    return bool((np.asarray(climate.tmin) - colder < near).any())
 
 
 def _has_union(view: View, grafted_kinds: list[str]) -> bool:

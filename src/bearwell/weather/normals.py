@@ -164,10 +164,12 @@ class Climate:
         return tuple(spells)
 
 
-def climate(weather: DailySeries | Normals, *, southern: bool = False) -> Climate:
+def climate(
+    weather: DailySeries | Normals, *, southern: bool = False, normals: Normals | None = None
+) -> Climate:
     """The climate of a record (measured days only), or of monthly normals alone.
 
-    A record shorter than a year still gives a curve through the days it has; ask
+    A curve of which a record holds nothing is that of ``normals``, where they are given. A record shorter than a year still gives a curve through the days it has; ask
     :func:`bearwell.weather.series.own_curve` whether it is long enough to rest on.
     """
     if isinstance(weather, Normals):
@@ -189,12 +191,18 @@ def climate(weather: DailySeries | Normals, *, southern: bool = False) -> Climat
     tmin = np.where(weather.filled, np.nan, weather.tmin)
     tmax = np.where(weather.filled, np.nan, weather.tmax)
     years, yearly = _years(weather, {"tmin": tmin, "tmax": tmax, "rain": weather.rain})
-    low, high = smooth_year(day_of_year, tmin, waves), smooth_year(day_of_year, tmax, waves)
+
+    def curve(name: str, values: FloatArray) -> FloatArray:
+        if normals is not None and not np.isfinite(values).any():
+            return normals.curve(name)
+        return smooth_year(day_of_year, values, waves)
+
+    low, high = curve("tmin", tmin), curve("tmax", tmax)
     return Climate(
         tmin=low,
         tmax=high,
         tmean=0.5 * (low + high),
-        rain=np.maximum(smooth_year(day_of_year, weather.rain, waves), 0.0),
+        rain=np.maximum(curve("rain", weather.rain), 0.0),
         southern=southern,
         from_normals=False,
         years=years,

@@ -71,7 +71,7 @@ def assemble(columns: dict[str, Column], filled: Column | None, findings: Findin
         _spikes(name, values, line, first, findings)
         _stuck(name, values, line, first, findings)
     lost = int((np.isnan(tmin) | np.isnan(tmax)).sum())
-    if lost:
+    if 0 < lost < span:
         findings.note(f"{lost} of {span} days lack a minimum or maximum temperature")
     made = np.zeros(span, dtype=np.bool_)
     if filled is not None:
