@@ -215,6 +215,7 @@ def winter_twin(opened: LoadedGarden, seen: Outlook, words: Words) -> dict[str, 
                 if one.inside is None
                 else [_plain(value) for value in one.inside],
                 "trees": list(one.trees),
+                "cannot_be_closed_for": None if one.through is None else one.through.tree.id,
             }
             for one in seen.shelters
         ],

@@ -12,12 +12,13 @@ import numpy as np
 from bearwell.garden import Evening
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.aftermath import after_a_night, after_recorded_nights
+from bearwell.plan.fit import place_lift
 from bearwell.plan.measures import Lack, Measure, lack_of, measures_for
 from bearwell.plan.nights import SiteNight, credited_lift, nights_of_site
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, phrase
 from bearwell.science.frost import degree_hours_below_sqrt, hours_below_sqrt
-from bearwell.season.cold import Limit, cold_limits, said_colder, shelter_lift
+from bearwell.season.cold import Limit, cold_limits, said_colder
 from bearwell.season.cycle import STANDARD_INTERVAL
 
 QUANTILES = 199  # of the forecast's error, where the hours below a limit decide
@@ -169,7 +170,7 @@ def plan_cold(view: View) -> list[Advice]:
     """Protection for each cold spell forecast, or preparation when past years say one may come."""
     limits, nights, why = tree_nights(view)
     if not any(night.day > view.today for night in nights):
-        lift, why_lift = shelter_lift(view.tree, view.garden, view.book)
+        lift, why_lift = place_lift(view)
         colder, why_colder = said_colder(view.site)
         return _odds(view, limits, lift - colder, (*why_colder, *why_lift))
     return [_protection(spell, why) for spell in _spells(view, limits, nights) if spell.coming]
@@ -189,7 +190,7 @@ def tree_nights(
     ``reading`` stands in for the evening's readings of the garden file.
     """
     limits = cold_limits(view.tree, view.species, view.cycle, view.site, view.book, view.today)
-    lift, why_lift = shelter_lift(view.tree, view.garden, view.book)
+    lift, why_lift = place_lift(view)
     nights = [
         TreeNight(night, credited_lift(lift, night.sort, view.book))
         for night in nights_of_site(view.garden, view.site, view.book, view.today, reading)
@@ -527,7 +528,11 @@ def _ready(view: View, hurt: list[Limit]) -> tuple[Phrase, ...]:
     if tree.pot is not None:
         steps.append(phrase("Make room for the pot in a porch or cool room, or against a wall."))
     elif (shelter := view.garden.shelter(tree.shelter)) is not None and shelter.shape != "wall":
-        steps.append(phrase("See that the {shelter} closes to the ground.", shelter=shelter.id))
+        if view.through is not None:
+            text = "The {shelter} cannot be closed over {tree}: cut it back, or have cloth at hand for it."
+            steps.append(phrase(text, shelter=shelter.id, tree=view.through.tree.called))
+        else:
+            steps.append(phrase("See that the {shelter} closes to the ground.", shelter=shelter.id))
     else:
         steps.append(phrase("Have cloth, stakes and weights at hand that reach the ground."))
     if view.years_here < view.constant("young tree years").number and tree.pot is None:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from bearwell.garden import Shelter
 from bearwell.knowledge import Fact
+from bearwell.plan.fit import Through
 from bearwell.plan.nights import SiteNight, credited_lift
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase
@@ -197,6 +198,8 @@ def _sheltered(view: View, night: SiteNight, lack: Lack, sharing: int) -> list[M
         return []
     if shelter.shape == "wall":
         return _by_the_wall(view, night, lack, shelter)
+    if view.through is not None:
+        return _cannot_close(view, night, lack, shelter, view.through)
     close = Measure(
         "close",
         phrase(
@@ -219,6 +222,21 @@ def _sheltered(view: View, night: SiteNight, lack: Lack, sharing: int) -> list[M
     if left > 0:
         found.append(_heat(view, left, balance, shelter, sharing))
     return found
+
+
+def _cannot_close(
+    view: View, night: SiteNight, lack: Lack, shelter: Shelter, through: Through
+) -> list[Measure]:
+    """A shelter that a tree stands through keeps no warmth in: its trees are covered as in the open."""
+    text = phrase(
+        "The {shelter} cannot be closed: {tree} stands {by} through it. It counts as no warmer, and heat in it "
+        "goes out at the gap.",
+        shelter=shelter.id,
+        tree=through.tree.called,
+        by=amount(round(through.by, 2), "m"),
+    )
+    told = Measure("cannot close", text, 0, shelter=shelter.id, because=(through.because,))
+    return [told, *_in_the_open(view, night, lack)]
 
 
 def _by_the_wall(view: View, night: SiteNight, lack: Lack, shelter: Shelter) -> list[Measure]:

@@ -219,7 +219,7 @@ def _shelter_stop(shelter: str, under: Sequence[TreeTonight]) -> Stop:
             whole = m.minutes * (sharing if m.key in ("close", "heat", "second cover") else 1)
             tasks.append(Task(f"{shelter}:{m.key}", m.text, whole, m.when, None, m.because))
     order = ("by day", "before sunset", "at nightfall")
-    tasks.sort(key=lambda task: order.index(task.when))
+    tasks.sort(key=lambda task: (not task.key.endswith(":cannot close"), order.index(task.when)))
     return Stop(shelter, shelter, tuple(o.view.tree.id for o in under), tuple(tasks))
 
 

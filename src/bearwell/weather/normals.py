@@ -167,7 +167,7 @@ class Climate:
 def climate(
     weather: DailySeries | Normals, *, southern: bool = False, normals: Normals | None = None
 ) -> Climate:
-    """The climate of a record (measured days only), or of monthly normals alone.
+    """The climate of a record (measured days only, none of a stuck instrument), or of normals alone.
 
     A curve of which a record holds nothing is that of ``normals``, where they are given. A record shorter than a year still gives a curve through the days it has; ask
     :func:`bearwell.weather.series.own_curve` whether it is long enough to rest on.
@@ -188,8 +188,7 @@ def climate(
         )
     day_of_year = weather.day_of_year()
     waves = int(rule("climate.harmonics"))
-    tmin = np.where(weather.filled, np.nan, weather.tmin)
-    tmax = np.where(weather.filled, np.nan, weather.tmax)
+    tmin, tmax = weather.measured("tmin"), weather.measured("tmax")
     years, yearly = _years(weather, {"tmin": tmin, "tmax": tmax, "rain": weather.rain})
 
     def curve(name: str, values: FloatArray) -> FloatArray:

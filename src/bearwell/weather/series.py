@@ -32,6 +32,11 @@ EXTRAS: Mapping[str, str] = MappingProxyType(
 """What a record may hold beside temperature and rain, with its unit."""
 
 
+def unchanging(name: str) -> str:
+    """The flag of days on which a stuck instrument is suspected of a minimum or maximum."""
+    return f"{name} unchanging"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class DailySeries:
     """Daily weather of one place: one value a day in every array, from ``start`` on, none left out.
@@ -170,6 +175,12 @@ class DailySeries:
         none = np.zeros(len(self), dtype=np.bool_)
         marked: BoolArray = np.logical_or.reduce([none, *self.flags.values()])
         return marked
+
+    def measured(self, name: str) -> FloatArray:
+        """Minima or maxima fit for odds and learning: NaN where filled or from a stuck instrument."""
+        stuck = self.flags.get(unchanging(name), np.zeros(len(self), dtype=np.bool_))
+        fit: FloatArray = np.where(self.filled | stuck, np.nan, getattr(self, name))
+        return fit
 
     def with_problems(self, *problems: Problem) -> DailySeries:
         """The same record with more problems told."""

@@ -149,16 +149,16 @@ def decide_temperature(
 def doubt_label(
     unit: str, tmin: FloatArray, tmax: FloatArray, month: IntArray, findings: Findings
 ) -> None:
-    """Warn when the unit written in the heading does not fit the numbers and another one does."""
+    """Refuse a file whose heading names a unit that cannot be, where the numbers make sense in another."""
     against = objection(unit, tmin, tmax, month)
     if not against:
         return
     better = [one for one in CANDIDATES if one != unit and not objection(one, tmin, tmax, month)]
     if better:
         likely = " or ".join(SPOKEN[one] for one in better)
-        findings.warn(
+        findings.refuse(
             f"the heading says {SPOKEN[unit]}, but so {against}; they look like {likely}",
-            "correct the unit in the heading",
+            "correct the unit in the heading: the file was not used",
             line=1,
         )
 
