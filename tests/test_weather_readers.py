@@ -201,7 +201,7 @@ def test_temperatures_that_are_nothing_are_refused(make: Make) -> None:
 
 
 def test_a_wrong_label_is_refused_with_what_it_looks_like(make: Make) -> None:
-    told = refusal(make(year(fahrenheit, head="date,tmin_c,tmax_c")))
+    told = refusal(make(year(fahrenheit, head="date,tmin_c,tmax_c"))).problems[-1]
     assert "heading says degC" in told.message
     assert "they look like degF" in told.message
     assert told.line == 1
