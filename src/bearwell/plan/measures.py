@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bearwell.garden import Shelter
+from bearwell.garden.model import Container
 from bearwell.knowledge import Fact
 from bearwell.plan.fit import Through
 from bearwell.plan.nights import SiteNight, credited_lift
@@ -83,7 +84,7 @@ def measures_for(
         text = phrase("Pick what is ripe before that night.")
         found.append(Measure("pick", text, 15, "by day"))
     if view.tree.pot is not None:
-        found += _pot(view, lack)
+        found += _pot(view, view.tree.pot, lack)
     elif view.tree.shelter:
         found += _sheltered(view, night, lack, sharing)
     else:
@@ -107,16 +108,22 @@ def _moist_ground(night: SiteNight) -> Measure:
 
 
 def pot_mass(view: View) -> float:
-    """What the wet pot weighs, about [g]; nothing for a tree in the ground."""
+    """What the wet pot weighs by its medium, about [g]; nothing for a tree in the ground."""
     pot = view.tree.pot
-    return 0.0 if pot is None else pot.volume * view.constant("mass of a wet pot").number
+    return 0.0 if pot is None else pot.volume * _wet_mass(view, pot).number
 
 
-def _pot(view: View, lack: Lack) -> list[Measure]:
+def _wet_mass(view: View, pot: Container) -> Fact:
+    return view.book.item("containers", pot.medium)["wet_mass"]
+
+
+def _pot(view: View, pot: Container, lack: Lack) -> list[Measure]:
     mass, most = pot_mass(view), view.constant("heaviest pot carried")
-    weight = view.constant("mass of a wet pot")
     why = from_fact(
-        "A wet pot weighs about {value}: this one about {mass}", weight, mass=amount(mass, "g")
+        "A wet pot of {medium} weighs about {value}: this one about {mass}",
+        _wet_mass(view, pot),
+        medium=pot.medium,
+        mass=amount(mass, "g"),
     )
     water = Measure(
         "water pot", phrase("Water the pot before it: wet soil freezes slowly."), 3, "by day"
