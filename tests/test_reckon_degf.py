@@ -59,7 +59,7 @@ def test_nights_in_degf_under_bare_headings_are_asked_about(
 
 
 def test_a_figure_that_is_no_number_is_named() -> None:
-    with pytest.raises(BadInput, match="'x' is no number"):
+    with pytest.raises(BadInput, match="'x' is not a number"):
         api.reckon("freeze-risk", minima="-3,x")
 
 

@@ -129,7 +129,7 @@ def measures(quantity: str) -> Callable[[str], list[float]]:
             raise BadInput(f"'{text}' is not a list of numbers", _LIST)
         for part in parts:
             if not any(letter.isdigit() for letter in part):
-                raise BadInput(f"'{part}' is no number", "numbers with commas between them")
+                raise BadInput(f"'{part}' is not a number", "numbers with commas between them")
         trailing = _UNIT.search(parts[-1])
         unit = trailing[0] if trailing else ""
         return [
