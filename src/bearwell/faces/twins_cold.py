@@ -171,6 +171,7 @@ def winter_twin(opened: LoadedGarden, seen: Outlook, words: Words) -> dict[str, 
             }
             for one in seen.winters
         ],
+        "made_up_winters": seen.made,
         "location": _plain(seen.location, 4),
         "scale": _plain(seen.scale, 4),
         "levels": [

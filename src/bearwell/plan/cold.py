@@ -20,6 +20,8 @@ from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact
 from bearwell.science.frost import degree_hours_below_sqrt, hours_below_sqrt
 from bearwell.season.cold import Limit, cold_limits, said_colder
 from bearwell.season.cycle import STANDARD_INTERVAL
+from bearwell.season.madewinters import MadeWinters, made_winters
+from bearwell.weather.normals import CoolSeason
 
 QUANTILES = 199  # of the forecast's error, where the hours below a limit decide
 _Z = tuple(NormalDist().inv_cdf((k + 0.5) / QUANTILES) for k in range(QUANTILES))
@@ -412,7 +414,10 @@ def _cautions(spell: Spell) -> tuple[str, ...]:
 def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ...]) -> list[Advice]:
     """How often the coming two weeks brought a hurtful night in past years."""
     last = view.today + _days(view, "days of the odds")
-    worst = [low + change for low in _past_lows(view, last)]
+    made = made_winters(view.site, view.book)
+    worst = [low + change for low in _past_lows(view, last, made)]
+    if made is not None:
+        why = (*made.because, *why)
     if not worst:
         return []
     threshold = view.constant("chance to warn")
@@ -435,7 +440,9 @@ def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ..
             headline=phrase("Have its protection ready: no forecast is given"),
             quantity=amount(round(chance, 2), "1"),
             display=phrase(
-                "{years} of {count} winters had a hurtful night in these weeks",
+                "{years} of {count} winters had a hurtful night in these weeks"
+                if made is None
+                else "{years} of {count} winters made up from the normals had a hurtful night in these weeks",
                 years=years,
                 count=len(worst),
             ),
@@ -448,11 +455,16 @@ def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ..
                 *view.species.lineage,
             ),
             minutes=10,
-            because=_odds_links(view, tenderest, years, len(worst), why),
-            changes=phrase("A forecast: days after today in the weather file"),
+            because=_odds_links(view, tenderest, years, len(worst), why, made),
+            changes=phrase(
+                "A forecast: days after today in the weather file"
+                if made is None
+                else "Daily weather of ten years, for odds of this place; a forecast, for the night itself"
+            ),
             details={
                 "chance": round(chance, 3),
                 "winters": len(worst),
+                "made_up": made is not None,
                 "limits": {limit.organ: round(limit.temperature, 1) for limit in limits},
             },
         )
@@ -460,12 +472,20 @@ def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ..
 
 
 def _odds_links(
-    view: View, tenderest: Limit, years: int, winters: int, why: tuple[Because, ...]
+    view: View,
+    tenderest: Limit,
+    years: int,
+    winters: int,
+    why: tuple[Because, ...],
+    made: MadeWinters | None,
 ) -> tuple[Because, ...]:
     """The chain behind a preparation: how often, what the organ stands, from what chance it is told."""
+    sort = "past" if made is None else "made-up"
     links = [
         computed(
-            "In {years} of {count} past winters these two weeks had a night at the tree below what its {organ} "
+            "In {years} of {count} "
+            + sort
+            + " winters these two weeks had a night at the tree below what its {organ} "
             "stand",
             years / winters,
             "1",
@@ -491,34 +511,32 @@ def _odds_links(
     return tuple(links)
 
 
-def _past_lows(view: View, last: date) -> list[float]:
-    """The lowest night of the same days in each past winter, at the station [degC]."""
+def _past_lows(view: View, last: date, made: MadeWinters | None) -> list[float]:
+    """The lowest night of the same days in each past winter, or made-up one, at the station [degC]."""
     climate = view.site.climate
-    if climate is None or len(climate.seasons) < view.constant("winters for the odds").number:
+    measured = () if climate is None else climate.seasons
+    seasons = measured if made is None else made.seasons
+    if len(seasons) < view.constant("winters for the odds").number:
         return []
     lows = []
-    for season in climate.seasons:
-        nights = [
-            float(value)
-            for step, value in enumerate(season.tmin)
-            if np.isfinite(value)
-            and _same_days(season.start + timedelta(days=step), view.today, last)
-        ]
-        if nights:
-            lows.append(min(nights))
+    for season in seasons:
+        nights = _same_nights(season, view.today, last)
+        if np.isfinite(nights).any():
+            lows.append(float(np.nanmin(nights)))
     return lows
 
 
-def _same_days(day: date, first: date, last: date) -> bool:
-    """Whether a past day lies between the same days of its year, over New Year too."""
-    for year in (first.year - day.year, last.year - day.year):
+def _same_nights(season: CoolSeason, first: date, last: date) -> np.ndarray:
+    """The nights of a past season on the same days of its year, over New Year too [degC]."""
+    span, parts = (last - first).days + 1, []
+    for year in range(season.start.year - 1, season.start.year + 2):
         try:
-            moved = day.replace(year=day.year + year)
+            begin = first.replace(year=year)
         except ValueError:
-            moved = day.replace(year=day.year + year, day=28)
-        if first <= moved <= last:
-            return True
-    return False
+            begin = first.replace(year=year, day=28)
+        at = (begin - season.start).days
+        parts.append(season.tmin[max(at, 0) : max(at + span, 0)])
+    return np.concatenate(parts)
 
 
 def _ready(view: View, hurt: list[Limit]) -> tuple[Phrase, ...]:

@@ -18,6 +18,7 @@ from bearwell.season.buds import buds_on
 from bearwell.season.cold import cold_shift, fruit_on, root_alarm, said_colder
 from bearwell.season.cycle import STANDARD_INTERVAL
 from bearwell.season.hardiness import HardeningSeason, hardening_season
+from bearwell.season.madewinters import made_winters
 from bearwell.season.site import Floats, SiteSeason
 from bearwell.season.winters import (
     Chance,
@@ -106,7 +107,10 @@ class ShelterOutlook:
 
 @dataclass(frozen=True)
 class Outlook:
-    """The long view. What cannot be worked out from the record is empty or None, and ``lacking`` says why."""
+    """The long view. What cannot be worked out from the record is empty or None, and ``lacking`` says why.
+
+    ``made`` counts the winters made up from normals that stand in where none is measured; 0 where one is.
+    """
 
     winters: tuple[Winter, ...]
     levels: tuple[Level, ...]
@@ -121,6 +125,7 @@ class Outlook:
     hardening: HardeningSeason | None
     colder: float
     lacking: Phrase | None
+    made: int = 0
 
 
 def plan_outlook(
@@ -129,7 +134,7 @@ def plan_outlook(
     """The long view of cold for a garden."""
     colder, _ = said_colder(site)
     least = round(book.constant("winters for a fit").number)
-    record = WinterRecord(site, colder, least)
+    record = WinterRecord(site, colder, least, made_winters(site, book))
     season = site.today.year + (1 if not site.southern and site.today.month >= 7 else 0)
     first, last = record.frost_dates(0.0, season)
     levels = record.levels(PERIODS)
@@ -137,7 +142,7 @@ def plan_outlook(
     trees = [one for view in views if (one := _tree(view, record)) is not None]
     trees.sort(key=lambda one: (-_rank(one.lost), -max((h.yearly for h in one.hurt), default=0.0)))
     return Outlook(
-        record.winters,
+        record.winters if record.made is None else (),
         levels,
         None if fit is None else fit.location,
         None if fit is None else fit.scale,
@@ -150,6 +155,7 @@ def plan_outlook(
         hardening_season(site, site.today, book),
         colder,
         _lacking(record, least),
+        0 if record.made is None else len(record.seasons),
     )
 
 
@@ -158,7 +164,14 @@ def _rank(hazard: Hazard | None) -> float:
 
 
 def _lacking(record: WinterRecord, least: int) -> Phrase | None:
-    count = len(record.winters)
+    count = len(record.seasons)
+    if record.made is not None:
+        return phrase(
+            "There is no measured winter: what stands here is of {count} winters made up about the monthly "
+            "normals, a wide guess. Give daily weather of ten years or more under [weather] for the odds of this "
+            "place.",
+            count=count,
+        )
     if count == 0:
         return phrase(
             "There is no measured winter: give daily weather of ten years or more under [weather], and the odds "
@@ -184,10 +197,12 @@ def _zone(record: WinterRecord, book: Knowledge) -> Zone | None:
         return None
     mean, count = float(np.mean(record.coldest)), len(record.coldest)
     spread = float(np.std(record.coldest, ddof=1)) if count > 1 else 2.0
-    reach = STANDARD_INTERVAL * spread / count**0.5
+    error = 0.0 if record.made is None else record.made.error
+    reach = STANDARD_INTERVAL * float(np.hypot(spread / count**0.5, error))
     names = [zone_name(hardiness_half_zone_usda(t)) for t in (mean, mean - reach, mean + reach)]
+    have = "yours has {count}" if record.made is None else "yours has none, {count} were made up"
     why = from_fact(
-        "Zones rest on {value} of lowest temperatures; yours has {count}. Two winters in five fall below the mean",
+        f"Zones rest on {{value}} of lowest temperatures; {have}. Two winters in five fall below the mean",
         book.constant("winters for a zone"),
         count=count,
     )
@@ -299,6 +314,8 @@ def _weighed(
 ) -> Hazard | None:
     if view.through is not None:
         why = (*why, view.through.because)
+    if record.made is not None:
+        why = (*why, *record.made.because)
     lift = _lift(view)
     spread = reach if lift is None else float(np.hypot(reach, (lift.most - lift.least) / 2.56))
     here = record.chance(limits, 0.0 if lift is None else lift.number, spread)

@@ -129,6 +129,7 @@ class Climate:
     ``years`` are the calendar years with enough record; ``yearly_tmin`` and its fellows have one
     row of 366 days for each. ``seasons`` are the cool seasons with enough record, oldest first.
     Built from normals alone, ``years`` and ``seasons`` are empty and ``from_normals`` is True.
+    ``normals`` are those that were given, beside a record too.
     """
 
     tmin: FloatArray
@@ -143,6 +144,7 @@ class Climate:
     yearly_rain: FloatArray
     seasons: tuple[CoolSeason, ...]
     sources: tuple[str, ...] = ()
+    normals: Normals | None = None
 
     @property
     def winters(self) -> tuple[int, ...]:
@@ -185,6 +187,7 @@ def climate(
             yearly_rain=none,
             seasons=(),
             sources=("monthly normals",),
+            normals=weather,
         )
     day_of_year = weather.day_of_year()
     waves = int(rule("climate.harmonics"))
@@ -210,6 +213,7 @@ def climate(
         yearly_rain=yearly["rain"],
         seasons=_seasons(weather, tmin, southern),
         sources=weather.sources,
+        normals=normals,
     )
 
 
