@@ -139,3 +139,32 @@ def test_a_supposed_crown_opens_no_shelter(tmp_path: Path) -> None:
     )
     assert api.tonight(loaded).plan.trees[0].night.lift > 0
     assert np.isfinite(api.tonight(loaded).plan.trees[0].night.lowest)
+
+
+def test_cautions_stand_where_their_measure_is_advised(tmp_path: Path) -> None:
+    both = tree("navel") + tree("calamondin", pot="30 L").replace('"one"', '"pot"')
+    loaded = opened(tmp_path, both, today=WINTER, place="cold", head=NIGHT.format(day=WINTER))
+    plan = api.tonight(loaded).plan
+    words = {
+        "heavy": "bend your knees",
+        "lamps": "Fix lamps",
+        "ice": "breaks limbs",
+        "state": "quarantine",
+    }
+    for stop in plan.stops:
+        keys = {task.key.rsplit(":", 1)[1] for task in stop.tasks}
+        said = " ".join(stop.cautions)
+        assert (words["heavy"] in said) == bool(keys & {"move pot", "wrap pot"})
+        assert (words["state"] in said) == bool(keys & {"move pot", "wrap pot"})
+        assert words["lamps"] not in said or keys & {"heat", "second cover"}
+        assert words["ice"] not in said
+    everything = [*(text for stop in plan.stops for text in stop.cautions), *plan.beside]
+    everything += plan.water.cautions if plan.water is not None else ()
+    assert len(everything) == len(set(everything))
+    assert sorted(everything) == sorted(plan.cautions)
+    for one in api.worklist(loaded).advice:
+        if one.kind == "protect":
+            said, measures = " ".join(one.cautions), set(one.details["measures"])
+            assert (words["heavy"] in said) == bool(measures & {"move pot", "wrap pot"})
+            assert (words["lamps"] in said) == bool(measures & {"heat", "second cover"})
+            assert "height of the leaves" in said

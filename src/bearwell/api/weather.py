@@ -60,9 +60,11 @@ def gather(
     parts += kept
     told += problems
     settled = []
+    # A height that was not given is not one at the sea.
+    elevation = place.elevation if "elevation" in place.model_fields_set else None
     for one in parts:
         moved, problems = beside_garden(
-            one, place.latitude, place.longitude, place.elevation,
+            one, place.latitude, place.longitude, elevation,
             station_elevation=wanted.station_elevation if one not in kept else None,
             to_garden_height=wanted.to_garden_height,
         )  # fmt: skip

@@ -75,6 +75,7 @@ def tonight_twin(opened: LoadedGarden, ahead: NightAhead, words: Words) -> dict[
                     }
                     for task in stop.tasks
                 ],
+                "cautions": list(stop.cautions),
             }
             for stop in plan.stops
         ],
@@ -89,6 +90,7 @@ def tonight_twin(opened: LoadedGarden, ahead: NightAhead, words: Words) -> dict[
             "rate_mm": _plain(plan.water.rate),
             "flow_l": _plain(plan.water.flow),
             "windy": plan.water.windy,
+            "cautions": list(plan.water.cautions),
         },
         "cautions": list(plan.cautions),
     }

@@ -13,7 +13,7 @@ from bearwell.garden import Evening
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.aftermath import after_a_night, after_recorded_nights
 from bearwell.plan.fit import place_lift
-from bearwell.plan.measures import Lack, Measure, lack_of, measures_for
+from bearwell.plan.measures import Lack, Measure, caution_cases, lack_of, measures_for, young_trunk
 from bearwell.plan.nights import SiteNight, credited_lift, nights_of_site
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, phrase
@@ -405,10 +405,8 @@ def _hours_link(view: View, night: TreeNight, limit: Limit) -> tuple[Because, ..
 
 
 def _cautions(spell: Spell) -> tuple[str, ...]:
-    view = spell.view
-    pot = ["pot"] if view.tree.pot else []
-    water = ["sprinkler"] if spell.coldest.site.lowest < 0 else []
-    return view.cautions("protect", "frost", "heat", *water, *pot, *view.species.lineage)
+    cases = caution_cases((one.key for one in spell.measures), spell.view)
+    return spell.view.cautions("protect", "frost", *cases)
 
 
 def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ...]) -> list[Advice]:
@@ -429,6 +427,7 @@ def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ..
     if not hurt:
         return []
     tenderest = hurt[0]
+    ready = "cover" if view.tree.pot is None else "move pot"
     years = sum(low <= tenderest.temperature for low in worst)
     chance = years / len(worst)
     return [
@@ -447,13 +446,7 @@ def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ..
                 count=len(worst),
             ),
             steps=_ready(view, hurt),
-            cautions=view.cautions(
-                "protect",
-                "frost",
-                "heat",
-                *(["pot"] if view.tree.pot else []),
-                *view.species.lineage,
-            ),
+            cautions=view.cautions("protect", "frost", *caution_cases([ready], view)),
             minutes=10,
             because=_odds_links(view, tenderest, years, len(worst), why, made),
             changes=phrase(
@@ -553,7 +546,7 @@ def _ready(view: View, hurt: list[Limit]) -> tuple[Phrase, ...]:
             steps.append(phrase("See that the {shelter} closes to the ground.", shelter=shelter.id))
     else:
         steps.append(phrase("Have cloth, stakes and weights at hand that reach the ground."))
-    if view.years_here < view.constant("young tree years").number and tree.pot is None:
+    if young_trunk(view) and tree.pot is None:
         steps.append(phrase("Have clean soil ready to bank the young trunk with."))
     steps.append(phrase("Hang a thermometer at the height of the leaves."))
     return tuple(steps)

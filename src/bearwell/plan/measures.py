@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -62,6 +63,21 @@ class HeatBalance:
     transmittance: Fact
     air_changes: float
     assumed: bool
+
+
+_CASES = {
+    "heat": ("heat", "second cover"),
+    "cover": ("cover", "close", "second cover", "heat", "wrap pot"),
+    "pot": ("move pot", "wrap pot"),
+}
+
+
+def caution_cases(keys: Iterable[str], view: View) -> tuple[str, ...]:
+    """The cases whose cautions belong to measures: lamps where lamps are advised, pots where pots are moved."""
+    named = set(keys)
+    cases = [case for case, measures in _CASES.items() if named & set(measures)]
+    lineage = view.species.lineage if "pot" in cases else ()
+    return (*cases, *lineage)
 
 
 def lack_of(limits: list[Limit], lowest: float, margin: float) -> Lack | None:
@@ -330,7 +346,7 @@ def _heat(
         )
         enough = "which suffices" if gives >= lack else "which does not suffice: {watts} would"
         text = phrase(
-            "Switch on the heater of {heater} in the {shelter}: about {gives} more, of the {lack} it lacks, "
+            "Switch on the heater of {heater} in the {shelter}: about {gives} more where {lack} is lacking, "
             + enough
             + ".",
             heater=amount(shelter.heater, "W"),
@@ -392,10 +408,16 @@ def _barrels(
 # ---------------------------------------------------------------------------- in the open
 
 
+def young_trunk(view: View) -> bool:
+    """Whether the trunk is young: counted from planting, as a new top on an old tree stands on old wood."""
+    years = view.tree.years_planted(view.today)
+    return years < view.constant("young tree years").number
+
+
 def _in_the_open(view: View, night: SiteNight, lack: Lack) -> list[Measure]:
     found: list[Measure] = []
     tallest = view.constant("tallest tree to cover")
-    if view.years_here < view.constant("young tree years").number:
+    if young_trunk(view):
         text = phrase("Bank clean soil round the young trunk; take it away when frost is over.")
         found.append(Measure("bank", text, 10))
     if view.size.height > tallest.number:
@@ -412,7 +434,7 @@ def _in_the_open(view: View, night: SiteNight, lack: Lack) -> list[Measure]:
     note = (
         "may suffice"
         if enough
-        else "falls short of the {lack} it lacks: trunk and inner wood first"
+        else "falls short of the {lack} that is lacking: trunk and inner wood first"
     )
     text = phrase(
         "Cover with {cloth} down to the ground, off the leaves where you can, edges weighed down: about "

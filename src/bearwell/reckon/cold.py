@@ -342,7 +342,7 @@ def _shelter(given: Mapping[str, Any]) -> Answer:
                     row["lift"],
                 )
             )
-    return {"watts": round(watts, 2)}, tuple(links), _cautions("heat")
+    return {"watts": round(watts, 2)}, tuple(links), _cautions("heat", "cover")
 
 
 _AIR = "air_temperature"
