@@ -45,7 +45,7 @@ def test_degf_under_a_heading_of_degc_is_no_weather_of_this_garden(tmp_path: Pat
     assert told.hint
 
 
-def test_a_winter_in_degf_is_found_by_the_normals(tmp_path: Path) -> None:
+def test_a_winter_in_degf_is_found_by_the_normals() -> None:
     """Some weeks of 30 to 55 could be degC by themselves; beside the normals they cannot."""
     part = weather_of("mild", TODAY).between(date(2025, 12, 1), date(2026, 2, 28))
     believable = DailySeries(part.start, part.tmin * 1.8 + 20, part.tmax * 1.8 + 20, part.rain)

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bearwell.errors import BadInput
+from bearwell.errors import BadFile, BadInput
 from bearwell.weather import read_daily
 from weather_files import Make, days_of, dropped, hour, refused, report, told
 

@@ -37,7 +37,8 @@ def gather(
 ) -> tuple[DailySeries | None, list[Problem]]:
     """Every record of a garden joined into one: its files, those named beside it, then kept answers.
 
-    Nothing is asked of the network. A record is held against ``normals``, where they are given. Raises BadFile with what is wrong in any of the files.
+    Nothing is asked of the network. A record is held against ``normals``, where they are given.
+    Raises BadFile with what is wrong in any of the files.
     """
     place, wanted = read.garden.site, read.garden.weather
     parts, errors, told = [], [], []

@@ -73,7 +73,7 @@ _CASES = {
 
 
 def caution_cases(keys: Iterable[str], view: View) -> tuple[str, ...]:
-    """The cases whose cautions belong to measures: lamps where lamps are advised, pots where pots are moved."""
+    """The cases whose cautions belong to measures: lamps where they are advised, pots where they move."""
     named = set(keys)
     cases = [case for case, measures in _CASES.items() if named & set(measures)]
     lineage = view.species.lineage if "pot" in cases else ()

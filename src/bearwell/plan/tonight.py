@@ -273,7 +273,7 @@ def _with_cautions(stops: Sequence[Stop], views: dict[str, View]) -> tuple[Stop,
     found = []
     for stop in stops:
         keys = [task.key.rsplit(":", 1)[1] for task in stop.tasks]
-        here = {}
+        here: dict[str, None] = {}
         for view in (views[tree] for tree in stop.trees):
             always = view.cautions("protect")
             for text in view.cautions("protect", *caution_cases(keys, view)):

@@ -80,10 +80,8 @@ class WinterRecord:
     ) -> None:
         self.site, self.colder, self.least, self.made = site, colder, least, made
         self._error = 0.0 if made is None else made.error
-        if made is not None:
-            seasons = made.seasons
-        else:
-            seasons = site.climate.seasons if site.climate is not None else ()
+        measured = site.climate.seasons if site.climate is not None else ()
+        seasons = measured if made is None else made.seasons
         self.seasons: tuple[CoolSeason, ...] = tuple(
             one for one in seasons if np.isfinite(one.tmin).any() and self._over(one)
         )

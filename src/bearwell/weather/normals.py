@@ -171,7 +171,8 @@ def climate(
 ) -> Climate:
     """The climate of a record (measured days only, none of a stuck instrument), or of normals alone.
 
-    A curve of which a record holds nothing is that of ``normals``, where they are given. A record shorter than a year still gives a curve through the days it has; ask
+    A curve of which a record holds nothing is that of ``normals``, where they are given. A record
+    shorter than a year still gives a curve through the days it has; ask
     :func:`bearwell.weather.series.own_curve` whether it is long enough to rest on.
     """
     if isinstance(weather, Normals):

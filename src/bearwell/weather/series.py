@@ -217,8 +217,8 @@ def fill_gaps(
     Gaps of up to ``longest`` days (``gap.longest``) between two known days: a straight line. Longer
     ones and those at either end: the record's own smoothed day-of-year mean when it has enough
     years, else the monthly normals, else they stay missing. Rain and ``extra`` are never filled;
-    days of unknown rain are counted in one note. More than three short gaps are told together, and a record that
-    lacks its minima or its maxima altogether is told as such, with what then rests on what.
+    days of unknown rain are counted in one note. More than three short gaps are told together, and a
+    record that lacks its minima or its maxima altogether is told as such, with what then rests on what.
     """
     bridge = int(rule("gap.longest")) if longest is None else longest
     where = ", ".join(series.sources) or "weather"

@@ -43,7 +43,7 @@ def shown(opened: LoadedGarden, words: Words) -> dict[str, Any]:
 
 
 def odds(chance: Chance) -> str:
-    """A yearly chance as people say it, the range from seldom to often: one in 17 (one in 180 to one in 5)."""
+    """A yearly chance as people say it, seldom to often: one in 17 (one in 180 to one in 5)."""
     if chance.best is None:
         said = f"{chance.counted} of {chance.winters} winters"
         return f"{said} (by so few, {_percent(chance.low)} to {_percent(chance.high)} a year)"
