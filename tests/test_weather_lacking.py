@@ -154,3 +154,10 @@ def test_short_gaps_are_told_in_one_line_that_counts_them(missing: set[int], nam
     if gaps > 3:
         assert f"{name} missing on {len(days)} days in {gaps} short gaps" in lines[0].message
         assert str(part.day(days[0])) in lines[0].message
+
+
+def test_a_record_of_days_far_ahead_forecasts_nothing(tmp_path: Path) -> None:
+    """A grid of a coming climate is no forecast of this week, and stops no tree from being planned."""
+    path = garden(tmp_path, ("tmax",), 800, normals=True)
+    problems = api.check_garden(path, TODAY - timedelta(days=900))
+    assert not [one for one in problems if one.severity == "error"]
