@@ -378,7 +378,7 @@ class TestMeasures:
 
     def test_a_shelter_is_closed_once_for_all_its_trees(self, tmp_path: Path):
         shed = (
-            '[[shelter]]\nid = "shed"\nshape = "hoop"\nlength = "6 m"\nwidth = "3 m"\nheight = "2.4 m"\n'
+            '[[shelter]]\nid = "shed"\nshape = "hoop"\nlength = "6 m"\nwidth = "4 m"\nheight = "4.2 m"\n'
             'heater = "500 W"\nwater = "300 L"\n'
         )
         trees = "".join(

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bearwell.errors import BadInput
+from bearwell.errors import BadFile, BadInput
 from bearwell.weather import read_daily
 from weather_files import Make, days_of, dropped, hour, refused, report, told
 
@@ -133,15 +133,15 @@ def test_exports_without_flags_are_sniffed_for_tenths(make: Make) -> None:
     assert dict(report(series).units)["rain"].startswith("tenths of a mm")
 
 
-def test_tenths_taken_for_degrees_are_told_in_a_heading_that_says_degrees(make: Make) -> None:
+def test_tenths_under_a_heading_that_says_degrees_are_refused(make: Make) -> None:
     rows = ["date,tmin_c,tmax_c"]
     for n, day in enumerate(days_of(date(2020, 1, 1), 366)):
         low = round(90 - 60 * math.cos(2 * math.pi * n / 366)) + n % 9
         rows.append(f"{day},{low},{low + 90}")
-    series = read_daily(make("\n".join(rows)))
+    with pytest.raises(BadFile) as caught:
+        read_daily(make("\n".join(rows)))
 
-    assert told(series, "they look like tenths of a degC")
-    assert series.flagged.any(), "what is beyond belief is flagged"
+    assert "they look like tenths of a degC" in caught.value.problems[-1].message
 
 
 def test_fahrenheit_is_read_from_the_heading_or_told_from_the_numbers(make: Make) -> None:

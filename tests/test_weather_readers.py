@@ -200,11 +200,12 @@ def test_temperatures_that_are_nothing_are_refused(make: Make) -> None:
     assert "make sense neither" in told.message
 
 
-def test_a_wrong_label_is_doubted_but_obeyed(make: Make) -> None:
-    series = read_daily(make(year(fahrenheit, head="date,tmin_c,tmax_c")))
-    doubt = found(series, "they look like degF", "warning")
-    assert "heading says degC" in doubt.message
-    assert series.tmin[0] == float(fahrenheit(wave(date(2023, 1, 1))[0]))
+def test_a_wrong_label_is_refused_with_what_it_looks_like(make: Make) -> None:
+    told = refusal(make(year(fahrenheit, head="date,tmin_c,tmax_c"))).problems[-1]
+    assert "heading says degC" in told.message
+    assert "they look like degF" in told.message
+    assert told.line == 1
+    assert "heading" in told.hint
 
 
 @pytest.mark.parametrize(
@@ -492,14 +493,16 @@ def test_impossible_values_are_left_out_and_told(make: Make) -> None:
     assert np.isnan(series.rain[1:]).all()
 
 
-def test_a_spike_is_told_and_kept(make: Make) -> None:
+def test_a_spike_is_told_and_left_out(make: Make) -> None:
     text = "date,tmin_c,tmax_c\n" + "".join(
         f"2024-01-{day:02d},{5 + day % 2 if day != 6 else -25},15.{day % 7}\n"
         for day in range(1, 12)
     )
     series = read_daily(make(text))
-    assert series.tmin[5] == -25
+    assert np.isnan(series.tmin[5])
+    assert np.isfinite(np.delete(series.tmin, 5)).all()
     assert found(series, "tmin jumps to -25", "warning").line == 7
+    assert np.flatnonzero(series.flags["tmin jumps for one day, left out"]).tolist() == [5]
 
 
 def test_a_stuck_instrument_is_told_and_kept(make: Make) -> None:

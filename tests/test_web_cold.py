@@ -75,7 +75,9 @@ def test_tonight_and_its_twin_say_the_same(demo: TestClient) -> None:
 
 
 def test_tonight_tells_of_the_dangers_of_the_work(demo: TestClient) -> None:
-    said = " ".join(demo.get("/tonight.json").json()["cautions"])
+    """On a night so cold that covers, lamps and water are all worked with."""
+    hard = "/tonight.json?temperature=1&dew_point=-9&wind=0.5&sky=clear"
+    said = " ".join(demo.get(hard).json()["cautions"])
 
     for word in (
         "residual-current",

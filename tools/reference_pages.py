@@ -32,6 +32,7 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("The winters: a yearly chance", "/winter.json", "twins_cold.py", "_chance"),
     ("The weather record", "/weather.json", "twins_weather.py", "weather_twin"),
     ("The history of a store", "/history.json", "web/pages/record.py", "history_twin"),
+    ("What a device keeps", "/outdoors.json", "web/pages/outdoors.py", "outdoors_twin"),
     ("The history of a store: an entry", "/history.json", "telling.py", "entry_twin"),
     ("What there is to print", "/paper.json", "twins_paper.py", "paper_twin"),
     ("The week's sheet", "/sheet/week.json", "twins_paper.py", "week_sheet_twin"),

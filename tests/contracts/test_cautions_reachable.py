@@ -1,4 +1,4 @@
-"""Every caution of the table is shown by some advice: one that no planner asks for protects nobody."""
+"""Every caution of the table is shown by some advice or tonight: one nobody asks for protects nobody."""
 
 from __future__ import annotations
 
@@ -33,6 +33,11 @@ WATER = """
 most_a_week = "9000 L"
 drip = { emitters = 4, flow = "4 L/h" }
 """
+# An evening whose dew point tells when water over the leaves could start.
+EVENING = """
+[cold]
+evenings = [{{ date = {day}, t0 = "2 degC", td = "-6 degC", wind = "0.5 m/s", sky = "clear" }}]
+"""
 SETTINGS = [
     ("mild", date(2026, 11, 25)),
     ("cold", date(2026, 4, 20)),
@@ -51,7 +56,8 @@ def _table(kind: str, pot: str, today: date) -> str:
             + ", ".join(f'{{ date = {today}, nutrient = "{one}" }}' for one in ("B", "Mg"))
             + "]\n"
         )
-    return text.replace('height = "2.8 m"', 'height = "3.4 m"').replace(
+    low = kind == "hass"  # low enough to cover, so that what to mind with covers and lamps is shown
+    return text.replace('height = "2.8 m"', f'height = "{2.4 if low else 3.4} m"').replace(
         'id = "one"', f'id = "{kind}"'
     )
 
@@ -69,16 +75,17 @@ def _shown(folder: Path, place: str, today: date) -> set[tuple[str, str]]:
         folder,
         trees,
         today=today,
-        head=shelf + WATER,
+        head=shelf + WATER + EVENING.format(day=today),
         site='soil = "loam"\nirrigation_water_ec = "6 dS/m"\nsoil_test = { ph = 5.0 }',
         weather=replace(series, rain=rain, tmin=tmin),
     )
-    return {
+    advised = {
         (one.kind, text)
         for tree in loaded.garden.trees
         for one in loaded.advice(tree)
         for text in one.cautions
     }
+    return advised | {("protect", text) for text in api.tonight(loaded).plan.cautions}
 
 
 @pytest.fixture(scope="module")

@@ -177,11 +177,11 @@ def open_garden(
 def _loaded(read: GardenFile, today: date, weather: Sequence[str | Path]) -> LoadedGarden:
     """A garden that was read, with its weather."""
     problems = list(read.problems)
-    series, told = gather(read, [Path(one) for one in weather], today)
+    normals = _normals(read.garden)
+    series, told = gather(read, [Path(one) for one in weather], today, normals)
     problems += told
     learned, told = learn(read, series)
     problems += told
-    normals = _normals(read.garden)
     place: Climate | None = None
     if series is not None:
         problems += _freshness(read, series, today)
@@ -193,7 +193,7 @@ def _loaded(read: GardenFile, today: date, weather: Sequence[str | Path]) -> Loa
         )
         long_enough = (measured.end - measured.start).days >= 330
         if long_enough or normals is None:
-            place = climate(measured, southern=southern) if long_enough else None
+            place = climate(measured, southern=southern, normals=normals) if long_enough else None
         series = fill_gaps(series, normals)
         problems += [problem for problem in series.problems if problem not in problems]
     if place is None and normals is not None:

@@ -20,12 +20,13 @@ from bearwell.knowledge import Knowledge, knowledge
 from bearwell.reasons import amount, computed, from_fact, recorded
 from bearwell.season.site import Colder
 from bearwell.weather.joining import merge
-from bearwell.weather.place import beside_garden
+from bearwell.weather.place import beside_garden, beside_normals
 from bearwell.weather.readers import read_daily, read_daily_content
 from bearwell.weather.series import DailySeries
 
 if TYPE_CHECKING:
     from bearwell.store.keeping import Store
+    from bearwell.weather.normals import Normals
     from bearwell.weather.online.fetch import Outcome
     from bearwell.weather.online.services import Asked
 
@@ -33,11 +34,12 @@ HOW_TO_FETCH = "bearwell weather GARDEN.toml --fetch"
 
 
 def gather(
-    read: GardenFile, more: Sequence[Path], today: date
+    read: GardenFile, more: Sequence[Path], today: date, normals: Normals | None = None
 ) -> tuple[DailySeries | None, list[Problem]]:
     """Every record of a garden joined into one: its files, those named beside it, then kept answers.
 
-    Nothing is asked of the network. Raises BadFile with what is wrong in any of the files.
+    Nothing is asked of the network. A record is held against ``normals``, where they are given.
+    Raises BadFile with what is wrong in any of the files.
     """
     place, wanted = read.garden.site, read.garden.weather
     parts, errors, told = [], [], []
@@ -51,15 +53,20 @@ def gather(
             errors.append(Problem(str(read.folder / name), error.message, error.hint))
         else:
             parts.append(one)
+            off = beside_normals(one, normals)
+            errors += [problem for problem in off if problem.severity == "error"]
+            told += off
     if errors:
         raise BadFile(errors)
     kept, problems = _kept(read, today)
     parts += kept
     told += problems
     settled = []
+    # A height that was not given is not one at the sea.
+    elevation = place.elevation if "elevation" in place.model_fields_set else None
     for one in parts:
         moved, problems = beside_garden(
-            one, place.latitude, place.longitude, place.elevation,
+            one, place.latitude, place.longitude, elevation,
             station_elevation=wanted.station_elevation if one not in kept else None,
             to_garden_height=wanted.to_garden_height,
         )  # fmt: skip
@@ -270,7 +277,7 @@ def learn(read: GardenFile, series: DailySeries | None) -> tuple[Learned | None,
         return None, [_no_nights(read, line, "it shares no day with the record")]
     here, there = own.between(first, last), series.between(first, last)
     ahead = there.flags.get("from a forecast, not measured", np.zeros(len(there), dtype=np.bool_))
-    apart = np.where(there.filled | ahead, np.nan, there.tmin - here.tmin)
+    apart = np.where(ahead, np.nan, there.measured("tmin") - here.measured("tmin"))
     if not np.isfinite(apart).any():
         return None, [_no_nights(read, line, "it shares no measured night with the record")]
     book, site = read.knowledge, read.garden.site

@@ -75,6 +75,7 @@ def tonight_twin(opened: LoadedGarden, ahead: NightAhead, words: Words) -> dict[
                     }
                     for task in stop.tasks
                 ],
+                "cautions": list(stop.cautions),
             }
             for stop in plan.stops
         ],
@@ -89,6 +90,7 @@ def tonight_twin(opened: LoadedGarden, ahead: NightAhead, words: Words) -> dict[
             "rate_mm": _plain(plan.water.rate),
             "flow_l": _plain(plan.water.flow),
             "windy": plan.water.windy,
+            "cautions": list(plan.water.cautions),
         },
         "cautions": list(plan.cautions),
     }
@@ -171,6 +173,7 @@ def winter_twin(opened: LoadedGarden, seen: Outlook, words: Words) -> dict[str, 
             }
             for one in seen.winters
         ],
+        "made_up_winters": seen.made,
         "location": _plain(seen.location, 4),
         "scale": _plain(seen.scale, 4),
         "levels": [
@@ -215,6 +218,7 @@ def winter_twin(opened: LoadedGarden, seen: Outlook, words: Words) -> dict[str, 
                 if one.inside is None
                 else [_plain(value) for value in one.inside],
                 "trees": list(one.trees),
+                "cannot_be_closed_for": None if one.through is None else one.through.tree.id,
             }
             for one in seen.shelters
         ],

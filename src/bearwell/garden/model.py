@@ -276,6 +276,10 @@ class Tree(Model):
         start = max(self.planted, self.grafted or self.planted)
         return (today - start).days / 365.25
 
+    def years_planted(self, today: date) -> float:
+        """Years since it was planted, whatever was grafted on it later [yr]."""
+        return (today - self.planted).days / 365.25
+
     def age(self, today: date) -> float:
         """Its age, counting its years before planting [yr]."""
         return ((today - self.planted).days + self.age_at_planting) / 365.25

@@ -7,9 +7,10 @@ from datetime import date, timedelta
 import numpy as np
 
 from bearwell.plan.advice import Advice, Window
+from bearwell.plan.fit import place_lift
 from bearwell.plan.view import View
 from bearwell.reasons import Because, amount, computed, from_fact, phrase
-from bearwell.season.cold import Limit, cold_limits, said_colder, shelter_lift
+from bearwell.season.cold import Limit, cold_limits, said_colder
 
 _HARD = ("wood", "leaves")
 
@@ -128,7 +129,7 @@ def after_recorded_nights(view: View) -> list[Advice]:
     index = int(np.nanargmin(part.tmin))
     day = part.day(index)
     colder, why_colder = said_colder(view.site)
-    lift, why_lift = shelter_lift(view.tree, view.garden, view.book)
+    lift, why_lift = place_lift(view)
     low = float(part.tmin[index]) - colder + lift
     if low > _warmest(view):
         return []

@@ -12,13 +12,16 @@ import numpy as np
 from bearwell.garden import Evening
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.aftermath import after_a_night, after_recorded_nights
-from bearwell.plan.measures import Lack, Measure, lack_of, measures_for
+from bearwell.plan.fit import place_lift
+from bearwell.plan.measures import Lack, Measure, caution_cases, lack_of, measures_for, young_trunk
 from bearwell.plan.nights import SiteNight, credited_lift, nights_of_site
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, phrase
 from bearwell.science.frost import degree_hours_below_sqrt, hours_below_sqrt
-from bearwell.season.cold import Limit, cold_limits, said_colder, shelter_lift
+from bearwell.season.cold import Limit, cold_limits, said_colder
 from bearwell.season.cycle import STANDARD_INTERVAL
+from bearwell.season.madewinters import MadeWinters, made_winters
+from bearwell.weather.normals import CoolSeason
 
 QUANTILES = 199  # of the forecast's error, where the hours below a limit decide
 _Z = tuple(NormalDist().inv_cdf((k + 0.5) / QUANTILES) for k in range(QUANTILES))
@@ -169,7 +172,7 @@ def plan_cold(view: View) -> list[Advice]:
     """Protection for each cold spell forecast, or preparation when past years say one may come."""
     limits, nights, why = tree_nights(view)
     if not any(night.day > view.today for night in nights):
-        lift, why_lift = shelter_lift(view.tree, view.garden, view.book)
+        lift, why_lift = place_lift(view)
         colder, why_colder = said_colder(view.site)
         return _odds(view, limits, lift - colder, (*why_colder, *why_lift))
     return [_protection(spell, why) for spell in _spells(view, limits, nights) if spell.coming]
@@ -189,7 +192,7 @@ def tree_nights(
     ``reading`` stands in for the evening's readings of the garden file.
     """
     limits = cold_limits(view.tree, view.species, view.cycle, view.site, view.book, view.today)
-    lift, why_lift = shelter_lift(view.tree, view.garden, view.book)
+    lift, why_lift = place_lift(view)
     nights = [
         TreeNight(night, credited_lift(lift, night.sort, view.book))
         for night in nights_of_site(view.garden, view.site, view.book, view.today, reading)
@@ -402,16 +405,17 @@ def _hours_link(view: View, night: TreeNight, limit: Limit) -> tuple[Because, ..
 
 
 def _cautions(spell: Spell) -> tuple[str, ...]:
-    view = spell.view
-    pot = ["pot"] if view.tree.pot else []
-    water = ["sprinkler"] if spell.coldest.site.lowest < 0 else []
-    return view.cautions("protect", "frost", "heat", *water, *pot, *view.species.lineage)
+    cases = caution_cases((one.key for one in spell.measures), spell.view)
+    return spell.view.cautions("protect", "frost", *cases)
 
 
 def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ...]) -> list[Advice]:
     """How often the coming two weeks brought a hurtful night in past years."""
     last = view.today + _days(view, "days of the odds")
-    worst = [low + change for low in _past_lows(view, last)]
+    made = made_winters(view.site, view.book)
+    worst = [low + change for low in _past_lows(view, last, made)]
+    if made is not None:
+        why = (*made.because, *why)
     if not worst:
         return []
     threshold = view.constant("chance to warn")
@@ -423,6 +427,7 @@ def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ..
     if not hurt:
         return []
     tenderest = hurt[0]
+    ready = "cover" if view.tree.pot is None else "move pot"
     years = sum(low <= tenderest.temperature for low in worst)
     chance = years / len(worst)
     return [
@@ -434,24 +439,25 @@ def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ..
             headline=phrase("Have its protection ready: no forecast is given"),
             quantity=amount(round(chance, 2), "1"),
             display=phrase(
-                "{years} of {count} winters had a hurtful night in these weeks",
+                "{years} of {count} winters had a hurtful night in these weeks"
+                if made is None
+                else "{years} of {count} winters made up from the normals had a hurtful night in these weeks",
                 years=years,
                 count=len(worst),
             ),
             steps=_ready(view, hurt),
-            cautions=view.cautions(
-                "protect",
-                "frost",
-                "heat",
-                *(["pot"] if view.tree.pot else []),
-                *view.species.lineage,
-            ),
+            cautions=view.cautions("protect", "frost", *caution_cases([ready], view)),
             minutes=10,
-            because=_odds_links(view, tenderest, years, len(worst), why),
-            changes=phrase("A forecast: days after today in the weather file"),
+            because=_odds_links(view, tenderest, years, len(worst), why, made),
+            changes=phrase(
+                "A forecast: days after today in the weather file"
+                if made is None
+                else "Daily weather of ten years, for odds of this place; a forecast, for the night itself"
+            ),
             details={
                 "chance": round(chance, 3),
                 "winters": len(worst),
+                "made_up": made is not None,
                 "limits": {limit.organ: round(limit.temperature, 1) for limit in limits},
             },
         )
@@ -459,12 +465,20 @@ def _odds(view: View, limits: list[Limit], change: float, why: tuple[Because, ..
 
 
 def _odds_links(
-    view: View, tenderest: Limit, years: int, winters: int, why: tuple[Because, ...]
+    view: View,
+    tenderest: Limit,
+    years: int,
+    winters: int,
+    why: tuple[Because, ...],
+    made: MadeWinters | None,
 ) -> tuple[Because, ...]:
     """The chain behind a preparation: how often, what the organ stands, from what chance it is told."""
+    sort = "past" if made is None else "made-up"
     links = [
         computed(
-            "In {years} of {count} past winters these two weeks had a night at the tree below what its {organ} "
+            "In {years} of {count} "
+            + sort
+            + " winters these two weeks had a night at the tree below what its {organ} "
             "stand",
             years / winters,
             "1",
@@ -490,34 +504,32 @@ def _odds_links(
     return tuple(links)
 
 
-def _past_lows(view: View, last: date) -> list[float]:
-    """The lowest night of the same days in each past winter, at the station [degC]."""
+def _past_lows(view: View, last: date, made: MadeWinters | None) -> list[float]:
+    """The lowest night of the same days in each past winter, or made-up one, at the station [degC]."""
     climate = view.site.climate
-    if climate is None or len(climate.seasons) < view.constant("winters for the odds").number:
+    measured = () if climate is None else climate.seasons
+    seasons = measured if made is None else made.seasons
+    if len(seasons) < view.constant("winters for the odds").number:
         return []
     lows = []
-    for season in climate.seasons:
-        nights = [
-            float(value)
-            for step, value in enumerate(season.tmin)
-            if np.isfinite(value)
-            and _same_days(season.start + timedelta(days=step), view.today, last)
-        ]
-        if nights:
-            lows.append(min(nights))
+    for season in seasons:
+        nights = _same_nights(season, view.today, last)
+        if np.isfinite(nights).any():
+            lows.append(float(np.nanmin(nights)))
     return lows
 
 
-def _same_days(day: date, first: date, last: date) -> bool:
-    """Whether a past day lies between the same days of its year, over New Year too."""
-    for year in (first.year - day.year, last.year - day.year):
+def _same_nights(season: CoolSeason, first: date, last: date) -> np.ndarray:
+    """The nights of a past season on the same days of its year, over New Year too [degC]."""
+    span, parts = (last - first).days + 1, []
+    for year in range(season.start.year - 1, season.start.year + 2):
         try:
-            moved = day.replace(year=day.year + year)
+            begin = first.replace(year=year)
         except ValueError:
-            moved = day.replace(year=day.year + year, day=28)
-        if first <= moved <= last:
-            return True
-    return False
+            begin = first.replace(year=year, day=28)
+        at = (begin - season.start).days
+        parts.append(season.tmin[max(at, 0) : max(at + span, 0)])
+    return np.concatenate(parts)
 
 
 def _ready(view: View, hurt: list[Limit]) -> tuple[Phrase, ...]:
@@ -527,10 +539,14 @@ def _ready(view: View, hurt: list[Limit]) -> tuple[Phrase, ...]:
     if tree.pot is not None:
         steps.append(phrase("Make room for the pot in a porch or cool room, or against a wall."))
     elif (shelter := view.garden.shelter(tree.shelter)) is not None and shelter.shape != "wall":
-        steps.append(phrase("See that the {shelter} closes to the ground.", shelter=shelter.id))
+        if view.through is not None:
+            text = "The {shelter} cannot be closed over {tree}: cut it back, or have cloth at hand for it."
+            steps.append(phrase(text, shelter=shelter.id, tree=view.through.tree.called))
+        else:
+            steps.append(phrase("See that the {shelter} closes to the ground.", shelter=shelter.id))
     else:
         steps.append(phrase("Have cloth, stakes and weights at hand that reach the ground."))
-    if view.years_here < view.constant("young tree years").number and tree.pot is None:
+    if young_trunk(view) and tree.pot is None:
         steps.append(phrase("Have clean soil ready to bank the young trunk with."))
     steps.append(phrase("Hang a thermometer at the height of the leaves."))
     return tuple(steps)

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bearwell.errors import BadInput
-from bearwell.garden import Shelter
+from bearwell.garden import Shelter, Tree
 from bearwell.reasons import Because, amount, computed, from_fact
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import Cut, canopy_volume, scaled_canopy, width_share
 from bearwell.science.underacover import cover_height, fitting_scale, least_clearance
+from bearwell.season.cold import shelter_lift
 from bearwell.season.growth import years_ahead
-from bearwell.season.size import tree_size
+from bearwell.season.size import Size, tree_size
 
 if TYPE_CHECKING:
     from bearwell.plan.view import View
@@ -63,6 +64,64 @@ def fit_of(view: View) -> Fit | None:
     return _under(view, shelter, shelter.height)
 
 
+@dataclass(frozen=True)
+class Through:
+    """A tree that stands through its shelter, so that it cannot be closed: by how much [m], and why."""
+
+    tree: Tree
+    by: float
+    because: Because
+
+
+def standing_through(view: View) -> Through | None:
+    """The measured tree that stands furthest through this tree's shelter: itself, or one beside it."""
+    shelter = view.garden.shelter(view.tree.shelter)
+    if shelter is None or shelter.height is None or shelter.shape == "wall":
+        return None
+    worst: Through | None = None
+    for tree in view.garden.trees:
+        if tree.shelter != shelter.id:
+            continue
+        size = (
+            view.size
+            if tree.id == view.tree.id
+            else tree_size(tree, view.book.kind(tree.kind), view.book, view.today)
+        )
+        if not size.measured:
+            continue  # a supposed crown says nothing of whether it closes
+        room = least_clearance(
+            size.canopy, size.skirt, size.form, *_cover(view, shelter, shelter.height, size)
+        )
+        if room < 0 and (worst is None or -room > worst.by):
+            why = computed(
+                "{tree} stands {by} through the {shelter} of {high}, so it cannot be closed and counts as no "
+                "warmer than outside",
+                round(-room, 2),
+                "m",
+                tree=tree.called,
+                by=amount(round(-room, 2), "m"),
+                shelter=shelter.id,
+                high=amount(shelter.height, "m"),
+            )
+            worst = Through(tree, -room, why)
+    return worst
+
+
+def place_lift(view: View) -> tuple[float, tuple[Because, ...]]:
+    """How much warmer the tree's place is on a still clear night [K]: nothing where it cannot be closed."""
+    if view.through is not None:
+        return 0.0, (view.through.because,)
+    return shelter_lift(view.tree, view.garden, view.book)
+
+
+def _cover(
+    view: View, shelter: Shelter, height: float, size: Size
+) -> tuple[str, float, float, float]:
+    """Shape, width, height and eaves of a shelter [m]; a width that is not given bounds nothing."""
+    width = shelter.width or max(size.spread[1], shelter.length or 0.0) * 2
+    return shelter.shape, width, height, view.constant("eaves of a gable").number * height
+
+
 def _against_wall(view: View, shelter: Shelter, height: float) -> Fit:
     above = max(view.size.height - height, 0.0)
     why = computed(
@@ -77,12 +136,11 @@ def _against_wall(view: View, shelter: Shelter, height: float) -> Fit:
 
 def _under(view: View, shelter: Shelter, height: float) -> Fit:
     size, row = view.size, view.constant("room under a cover")
-    width = shelter.width or max(size.spread[1], shelter.length or 0.0) * 2
-    eaves = view.constant("eaves of a gable").number * height
-    room = least_clearance(size.canopy, size.skirt, size.form, shelter.shape, width, height, eaves)
+    cover = _cover(view, shelter, height, size)
+    eaves = cover[-1]
+    room = least_clearance(size.canopy, size.skirt, size.form, *cover)
     squeeze, neighbours = _crowding(view, shelter, row.number)
     narrowed = size.canopy._replace(spread_along=size.spread[0] * squeeze)
-    cover = (shelter.shape, width, height, eaves)
     fits_at = _largest(view, narrowed, cover, row.number)
     fits = room >= row.number and squeeze == 1.0
     share = None

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
 from bearwell.garden import Shelter
+from bearwell.garden.model import Container
 from bearwell.knowledge import Fact
+from bearwell.plan.fit import Through
 from bearwell.plan.nights import SiteNight, credited_lift
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase
@@ -62,6 +65,21 @@ class HeatBalance:
     assumed: bool
 
 
+_CASES = {
+    "heat": ("heat", "second cover"),
+    "cover": ("cover", "close", "second cover", "heat", "wrap pot"),
+    "pot": ("move pot", "wrap pot"),
+}
+
+
+def caution_cases(keys: Iterable[str], view: View) -> tuple[str, ...]:
+    """The cases whose cautions belong to measures: lamps where they are advised, pots where they move."""
+    named = set(keys)
+    cases = [case for case, measures in _CASES.items() if named & set(measures)]
+    lineage = view.species.lineage if "pot" in cases else ()
+    return (*cases, *lineage)
+
+
 def lack_of(limits: list[Limit], lowest: float, margin: float) -> Lack | None:
     """What the tenderest organ lacks in a night, with the margin that limits are honest to."""
     if not limits:
@@ -82,7 +100,7 @@ def measures_for(
         text = phrase("Pick what is ripe before that night.")
         found.append(Measure("pick", text, 15, "by day"))
     if view.tree.pot is not None:
-        found += _pot(view, lack)
+        found += _pot(view, view.tree.pot, lack)
     elif view.tree.shelter:
         found += _sheltered(view, night, lack, sharing)
     else:
@@ -106,16 +124,22 @@ def _moist_ground(night: SiteNight) -> Measure:
 
 
 def pot_mass(view: View) -> float:
-    """What the wet pot weighs, about [g]; nothing for a tree in the ground."""
+    """What the wet pot weighs by its medium, about [g]; nothing for a tree in the ground."""
     pot = view.tree.pot
-    return 0.0 if pot is None else pot.volume * view.constant("mass of a wet pot").number
+    return 0.0 if pot is None else pot.volume * _wet_mass(view, pot).number
 
 
-def _pot(view: View, lack: Lack) -> list[Measure]:
+def _wet_mass(view: View, pot: Container) -> Fact:
+    return view.book.item("containers", pot.medium)["wet_mass"]
+
+
+def _pot(view: View, pot: Container, lack: Lack) -> list[Measure]:
     mass, most = pot_mass(view), view.constant("heaviest pot carried")
-    weight = view.constant("mass of a wet pot")
     why = from_fact(
-        "A wet pot weighs about {value}: this one about {mass}", weight, mass=amount(mass, "g")
+        "A wet pot of {medium} weighs about {value}: this one about {mass}",
+        _wet_mass(view, pot),
+        medium=pot.medium,
+        mass=amount(mass, "g"),
     )
     water = Measure(
         "water pot", phrase("Water the pot before it: wet soil freezes slowly."), 3, "by day"
@@ -197,6 +221,8 @@ def _sheltered(view: View, night: SiteNight, lack: Lack, sharing: int) -> list[M
         return []
     if shelter.shape == "wall":
         return _by_the_wall(view, night, lack, shelter)
+    if view.through is not None:
+        return _cannot_close(view, night, lack, shelter, view.through)
     close = Measure(
         "close",
         phrase(
@@ -219,6 +245,21 @@ def _sheltered(view: View, night: SiteNight, lack: Lack, sharing: int) -> list[M
     if left > 0:
         found.append(_heat(view, left, balance, shelter, sharing))
     return found
+
+
+def _cannot_close(
+    view: View, night: SiteNight, lack: Lack, shelter: Shelter, through: Through
+) -> list[Measure]:
+    """A shelter that a tree stands through keeps no warmth in: its trees are covered as in the open."""
+    text = phrase(
+        "The {shelter} cannot be closed: {tree} stands {by} through it. It counts as no warmer, and heat in it "
+        "goes out at the gap.",
+        shelter=shelter.id,
+        tree=through.tree.called,
+        by=amount(round(through.by, 2), "m"),
+    )
+    told = Measure("cannot close", text, 0, shelter=shelter.id, because=(through.because,))
+    return [told, *_in_the_open(view, night, lack)]
 
 
 def _by_the_wall(view: View, night: SiteNight, lack: Lack, shelter: Shelter) -> list[Measure]:
@@ -305,7 +346,7 @@ def _heat(
         )
         enough = "which suffices" if gives >= lack else "which does not suffice: {watts} would"
         text = phrase(
-            "Switch on the heater of {heater} in the {shelter}: about {gives} more, of the {lack} it lacks, "
+            "Switch on the heater of {heater} in the {shelter}: about {gives} more where {lack} is lacking, "
             + enough
             + ".",
             heater=amount(shelter.heater, "W"),
@@ -367,10 +408,16 @@ def _barrels(
 # ---------------------------------------------------------------------------- in the open
 
 
+def young_trunk(view: View) -> bool:
+    """Whether the trunk is young: counted from planting, as a new top on an old tree stands on old wood."""
+    years = view.tree.years_planted(view.today)
+    return years < view.constant("young tree years").number
+
+
 def _in_the_open(view: View, night: SiteNight, lack: Lack) -> list[Measure]:
     found: list[Measure] = []
     tallest = view.constant("tallest tree to cover")
-    if view.years_here < view.constant("young tree years").number:
+    if young_trunk(view):
         text = phrase("Bank clean soil round the young trunk; take it away when frost is over.")
         found.append(Measure("bank", text, 10))
     if view.size.height > tallest.number:
@@ -387,7 +434,7 @@ def _in_the_open(view: View, night: SiteNight, lack: Lack) -> list[Measure]:
     note = (
         "may suffice"
         if enough
-        else "falls short of the {lack} it lacks: trunk and inner wood first"
+        else "falls short of the {lack} that is lacking: trunk and inner wood first"
     )
     text = phrase(
         "Cover with {cloth} down to the ground, off the leaves where you can, edges weighed down: about "

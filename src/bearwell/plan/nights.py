@@ -199,9 +199,9 @@ def _length(site: SiteSeason, day: date, book: Knowledge) -> float:
 
 def _forecast(site: SiteSeason, book: Knowledge, today: date) -> list[SiteNight]:
     series = site.series
-    if series is None or series.end <= today:
-        return []
     span = timedelta(days=round(book.constant("forecast days used").number))
+    if series is None or series.end <= today or series.start > today + span:
+        return []
     part = series.between(max(series.start, today - span), min(series.end, today + span))
     share, error = (
         book.constant("evening share of the day").number,

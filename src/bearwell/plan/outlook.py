@@ -10,13 +10,15 @@ import numpy as np
 
 from bearwell.garden import Garden, Shelter
 from bearwell.knowledge import Fact, Knowledge
+from bearwell.plan.fit import Through
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, computed, from_fact, phrase
 from bearwell.science.risk import hardiness_half_zone_usda
 from bearwell.season.buds import buds_on
-from bearwell.season.cold import cold_shift, said_colder
+from bearwell.season.cold import cold_shift, fruit_on, root_alarm, said_colder
 from bearwell.season.cycle import STANDARD_INTERVAL
 from bearwell.season.hardiness import HardeningSeason, hardening_season
+from bearwell.season.madewinters import made_winters
 from bearwell.season.site import Floats, SiteSeason
 from bearwell.season.winters import (
     Chance,
@@ -91,17 +93,24 @@ class TreeOutlook:
 
 @dataclass(frozen=True)
 class ShelterOutlook:
-    """What a shelter changes: its lift, and the one night in ten years inside it [degC]."""
+    """What a shelter changes: its lift, and the one night in ten years inside it [degC].
+
+    ``through`` is the tree that stands through it, so that it cannot be closed and changes nothing.
+    """
 
     shelter: Shelter
     lift: Fact
     inside: tuple[float, float, float] | None
     trees: tuple[str, ...]
+    through: Through | None = None
 
 
 @dataclass(frozen=True)
 class Outlook:
-    """The long view. What cannot be worked out from the record is empty or None, and ``lacking`` says why."""
+    """The long view. What cannot be worked out from the record is empty or None, and ``lacking`` says why.
+
+    ``made`` counts the winters made up from normals that stand in where none is measured; 0 where one is.
+    """
 
     winters: tuple[Winter, ...]
     levels: tuple[Level, ...]
@@ -116,6 +125,7 @@ class Outlook:
     hardening: HardeningSeason | None
     colder: float
     lacking: Phrase | None
+    made: int = 0
 
 
 def plan_outlook(
@@ -124,7 +134,7 @@ def plan_outlook(
     """The long view of cold for a garden."""
     colder, _ = said_colder(site)
     least = round(book.constant("winters for a fit").number)
-    record = WinterRecord(site, colder, least)
+    record = WinterRecord(site, colder, least, made_winters(site, book))
     season = site.today.year + (1 if not site.southern and site.today.month >= 7 else 0)
     first, last = record.frost_dates(0.0, season)
     levels = record.levels(PERIODS)
@@ -132,7 +142,7 @@ def plan_outlook(
     trees = [one for view in views if (one := _tree(view, record)) is not None]
     trees.sort(key=lambda one: (-_rank(one.lost), -max((h.yearly for h in one.hurt), default=0.0)))
     return Outlook(
-        record.winters,
+        record.winters if record.made is None else (),
         levels,
         None if fit is None else fit.location,
         None if fit is None else fit.scale,
@@ -141,10 +151,11 @@ def plan_outlook(
         first,
         last,
         tuple(trees),
-        tuple(_shelter(one, garden, levels, book) for one in garden.shelters),
+        tuple(_shelter(one, garden, levels, book, views) for one in garden.shelters),
         hardening_season(site, site.today, book),
         colder,
         _lacking(record, least),
+        0 if record.made is None else len(record.seasons),
     )
 
 
@@ -153,7 +164,14 @@ def _rank(hazard: Hazard | None) -> float:
 
 
 def _lacking(record: WinterRecord, least: int) -> Phrase | None:
-    count = len(record.winters)
+    count = len(record.seasons)
+    if record.made is not None:
+        return phrase(
+            "There is no measured winter: what stands here is of {count} winters made up about the monthly "
+            "normals, a wide guess. Give daily weather of ten years or more under [weather] for the odds of this "
+            "place.",
+            count=count,
+        )
     if count == 0:
         return phrase(
             "There is no measured winter: give daily weather of ten years or more under [weather], and the odds "
@@ -179,10 +197,12 @@ def _zone(record: WinterRecord, book: Knowledge) -> Zone | None:
         return None
     mean, count = float(np.mean(record.coldest)), len(record.coldest)
     spread = float(np.std(record.coldest, ddof=1)) if count > 1 else 2.0
-    reach = STANDARD_INTERVAL * spread / count**0.5
+    error = 0.0 if record.made is None else record.made.error
+    reach = STANDARD_INTERVAL * float(np.hypot(spread / count**0.5, error))
     names = [zone_name(hardiness_half_zone_usda(t)) for t in (mean, mean - reach, mean + reach)]
+    have = "yours has {count}" if record.made is None else "yours has none, {count} were made up"
     why = from_fact(
-        "Zones rest on {value} of lowest temperatures; yours has {count}. Two winters in five fall below the mean",
+        f"Zones rest on {{value}} of lowest temperatures; {have}. Two winters in five fall below the mean",
         book.constant("winters for a zone"),
         count=count,
     )
@@ -207,17 +227,22 @@ def _counts(record: WinterRecord) -> tuple[Count, ...]:
 
 
 def _shelter(
-    shelter: Shelter, garden: Garden, levels: tuple[Level, ...], book: Knowledge
+    shelter: Shelter,
+    garden: Garden,
+    levels: tuple[Level, ...],
+    book: Knowledge,
+    views: Sequence[View],
 ) -> ShelterOutlook:
+    through = next((one.through for one in views if one.tree.shelter == shelter.id), None)
     lift = book.item("covers", shelter.cover)["lift"]
     ten = next((one for one in levels if one.years == 10), None)
     inside = (
         None
-        if ten is None
+        if ten is None or through is not None
         else (ten.temperature + lift.number, ten.low + lift.least, ten.high + lift.most)
     )
     trees = tuple(tree.id for tree in garden.trees if tree.shelter == shelter.id)
-    return ShelterOutlook(shelter, lift, inside, trees)
+    return ShelterOutlook(shelter, lift, inside, trees, through)
 
 
 # ---------------------------------------------------------------------------- one tree
@@ -244,6 +269,10 @@ def _tree(view: View, record: WinterRecord) -> TreeOutlook | None:
         )
     if view.bears:
         hurt += _crop(view, record, shift)
+    if view.tree.pot is not None:
+        alarm = root_alarm(species, view.book)
+        what = "roots in the pot are in danger"
+        hurt.append(_hazard(view, record, "roots in the pot", what, alarm, 0.0, None))
     kept = tuple(one for one in hurt if one is not None)
     if lost is None and not kept:
         return None
@@ -253,7 +282,9 @@ def _tree(view: View, record: WinterRecord) -> TreeOutlook | None:
 
 def _lift(view: View) -> Fact | None:
     shelter = view.garden.shelter(view.tree.shelter)
-    return None if shelter is None else view.book.item("covers", shelter.cover)["lift"]
+    return (
+        None if shelter is None or view.through else view.book.item("covers", shelter.cover)["lift"]
+    )
 
 
 def _hazard(
@@ -281,6 +312,10 @@ def _weighed(
     reach: float,
     why: tuple[Because, ...],
 ) -> Hazard | None:
+    if view.through is not None:
+        why = (*why, view.through.because)
+    if record.made is not None:
+        why = (*why, *record.made.because)
     lift = _lift(view)
     spread = reach if lift is None else float(np.hypot(reach, (lift.most - lift.least) / 2.56))
     here = record.chance(limits, 0.0 if lift is None else lift.number, spread)
@@ -295,14 +330,17 @@ def _crop(view: View, record: WinterRecord, shift: float) -> list[Hazard | None]
     species = view.species
     found: list[Hazard | None] = []
     if species.keeps_leaves:
-        for organ, first, last, name in (
-            ("fruit", "harvest start", "harvest end", "cold_fruit"),
-            ("flowers", "bloom start", "bloom end", "cold_flower"),
+        fruit, flower = species["cold_fruit"], species["cold_flower"]
+        for organ, what, fact, days in (
+            ("fruit", "hanging fruit is hurt", fruit, _hanging(view, fruit.number + shift)),
+            (
+                "flowers",
+                "flowers are hurt",
+                flower,
+                _days_between(view, "bloom start", "bloom end", flower.number + shift),
+            ),
         ):
-            fact = species[name]
-            days = _days_between(view, first, last, fact.number + shift)
             if np.isfinite(days).any():
-                what = "hanging fruit is hurt" if organ == "fruit" else "flowers are hurt"
                 found.append(_hazard(view, record, organ, what, fact, shift, days))
         return found
     buds = _bud_limits(view)
@@ -322,6 +360,23 @@ def _crop(view: View, record: WinterRecord, shift: float) -> list[Hazard | None]
     if np.isfinite(days).any():
         found.append(_hazard(view, record, "new growth", "new growth is hurt", fact, shift, days))
     return found
+
+
+def _hanging(view: View, limit: float) -> Floats:
+    """A limit on the days on which fruit hangs, ripe or not, in the seasons the cycle tells."""
+    blooms = [one.date for one in view.cycle.every("full bloom")]
+    ends = [one.date for one in view.cycle.every("harvest end")]
+    if not blooms or not ends:
+        return on_days({})
+    count = (max(ends) - min(blooms)).days + 1
+    days = (min(blooms) + timedelta(days=step) for step in range(count))
+    return on_days(
+        {
+            day: limit
+            for day in days
+            if fruit_on(view.cycle, view.species, view.book, day) == "fruit"
+        }
+    )
 
 
 def _days_between(view: View, first: str, last: str, limit: float) -> Floats:

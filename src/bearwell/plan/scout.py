@@ -11,11 +11,15 @@ from bearwell.garden.model import EVENTS
 from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.ground import SOIL_PH, ground_advice, out_of_range
+from bearwell.plan.nights import nights_of_site
 from bearwell.plan.view import LOOK_BACK, View
 from bearwell.reasons import Because, amount, from_fact, phrase
 
 NEAR = 60
 CHILL = "chill"  # the key of the look at the winter's chill
+
+
+COVERS_READY = "covers ready"
 
 
 def plan_scout(view: View) -> list[Advice]:
@@ -29,11 +33,19 @@ def plan_scout(view: View) -> list[Advice]:
             window = Window(day - spread, day, day + spread)
             if window.latest < view.today or window.earliest > view.today + timedelta(days=NEAR):
                 continue
+            if key == COVERS_READY and _cold_is_here(view):
+                continue
             if _looked(view, key, window):
                 continue
             found = ground_advice if key == SOIL_PH else partial(_look, key=key)
             advice.append(found(view, row=row, window=window))
     return [*advice, *_missing_measures(view), *_chill(view)]
+
+
+def _cold_is_here(view: View) -> bool:
+    """Whether a night ahead freezes: then covers go on, and nothing is got ready for a first cold to come."""
+    nights = nights_of_site(view.garden, view.site, view.book, view.today)
+    return any(night.day > view.today and night.lowest <= 0 for night in nights)
 
 
 def _concerns(view: View, group: str) -> bool:
@@ -74,7 +86,9 @@ def _frosty(view: View) -> bool:
     if any(night - colder < 0 for night in climate.coldest_nights):
         return True
     near = view.constant("usual minimum with frost").number
-    return bool(np.nanmin(climate.tmin) - colder < near)
+    if not np.isfinite(climate.tmin).all():
+        return True
+    return bool((np.asarray(climate.tmin) - colder < near).any())
 
 
 def _has_union(view: View, grafted_kinds: list[str]) -> bool:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from math import pi
 
 from bearwell.garden import Evening
 from bearwell.plan.cold import Harm, Spell, TreeNight, harms, spells_of, tree_nights
-from bearwell.plan.measures import Measure, pot_mass
+from bearwell.plan.measures import Measure, caution_cases, pot_mass
 from bearwell.plan.nights import Rule, SiteNight, evening_rule, nights_of_site, reading_of
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, amount, from_fact, phrase
@@ -39,12 +39,16 @@ class TreeTonight:
 
 @dataclass(frozen=True)
 class Stop:
-    """A place of the evening walk and what is done there; ``trees`` are their ids."""
+    """A place of the evening walk and what is done there; ``trees`` are their ids.
+
+    ``cautions`` belong to its tasks and were told at no stop before it.
+    """
 
     key: str
     title: str
     trees: tuple[str, ...]
     tasks: tuple[Task, ...]
+    cautions: tuple[str, ...] = ()
 
     @property
     def minutes(self) -> float:
@@ -78,11 +82,15 @@ class WaterRule:
     flow: float | None
     windy: bool
     because: tuple[Because, ...]
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Tonight:
-    """The night to the day after ``today``; ``night`` is None where nothing is forecast or read."""
+    """The night to the day after ``today``; ``night`` is None where nothing is forecast or read.
+
+    ``cautions`` are all that are told: at the stops, with the water, and those ``beside`` them.
+    """
 
     today: date
     night: SiteNight | None
@@ -94,6 +102,13 @@ class Tonight:
     later: tuple[tuple[date, tuple[str, ...]], ...]
     water: WaterRule | None
     cautions: tuple[str, ...]
+
+    @property
+    def beside(self) -> tuple[str, ...]:
+        """The cautions that are told neither at a stop nor with the water."""
+        told = {text for stop in self.stops for text in stop.cautions}
+        told |= set(self.water.cautions if self.water is not None else ())
+        return tuple(text for text in self.cautions if text not in told)
 
     @property
     def minutes(self) -> float:
@@ -121,7 +136,8 @@ def plan_tonight(views: Sequence[View], today: date, reading: Evening | None = N
             mine = next((s for s in spells if s.coming[0].day == night.day), None)
             trees.append(_tree_tonight(view, night, mine, read))
     kept = [one for one in trees if one.spell is not None]
-    stops = _walk(kept)
+    stops = _with_cautions(_walk(kept), {one.view.tree.id: one.view for one in kept})
+    water = None if night is None else _water(first, night)
     rule = evening_rule(first.garden.cold.listed, first.book)
     return Tonight(
         today,
@@ -132,8 +148,8 @@ def plan_tonight(views: Sequence[View], today: date, reading: Evening | None = N
         stops,
         _morning(stops),
         tuple((day, tuple(ids)) for day, ids in sorted(later.items())),
-        None if night is None else _water(first, night),
-        _cautions(kept),
+        water,
+        _cautions(kept, stops, water),
     )
 
 
@@ -219,7 +235,7 @@ def _shelter_stop(shelter: str, under: Sequence[TreeTonight]) -> Stop:
             whole = m.minutes * (sharing if m.key in ("close", "heat", "second cover") else 1)
             tasks.append(Task(f"{shelter}:{m.key}", m.text, whole, m.when, None, m.because))
     order = ("by day", "before sunset", "at nightfall")
-    tasks.sort(key=lambda task: order.index(task.when))
+    tasks.sort(key=lambda task: (not task.key.endswith(":cannot close"), order.index(task.when)))
     return Stop(shelter, shelter, tuple(o.view.tree.id for o in under), tuple(tasks))
 
 
@@ -251,15 +267,31 @@ def _morning(stops: Sequence[Stop]) -> tuple[Phrase, ...]:
     return tuple(found)
 
 
-def _cautions(kept: Sequence[TreeTonight]) -> tuple[str, ...]:
-    """Every caution of the jobs of the walk, once."""
-    found: dict[str, None] = {}
+def _with_cautions(stops: Sequence[Stop], views: dict[str, View]) -> tuple[Stop, ...]:
+    """The stops with the cautions of their tasks, each where it comes up first."""
+    told: dict[str, None] = {}
+    found = []
+    for stop in stops:
+        keys = [task.key.rsplit(":", 1)[1] for task in stop.tasks]
+        here: dict[str, None] = {}
+        for view in (views[tree] for tree in stop.trees):
+            always = view.cautions("protect")
+            for text in view.cautions("protect", *caution_cases(keys, view)):
+                if text not in told and text not in always:
+                    here[text] = None
+        told |= here
+        found.append(replace(stop, cautions=tuple(here)))
+    return tuple(found)
+
+
+def _cautions(
+    kept: Sequence[TreeTonight], stops: Sequence[Stop], water: WaterRule | None
+) -> tuple[str, ...]:
+    """Every caution of the evening, once: those of the stops, of the water, and those of any cold night."""
+    found = {text: None for stop in stops for text in stop.cautions}
+    found |= dict.fromkeys(water.cautions if water is not None else ())
     for one in kept:
-        pot = ["pot"] if one.view.tree.pot else []
-        water = ["sprinkler"] if one.night.site.lowest < 0 else []
-        lineage = one.view.species.lineage
-        for text in one.view.cautions("protect", "frost", "heat", *water, *pot, *lineage):
-            found.setdefault(text)
+        found |= dict.fromkeys(one.view.cautions("protect", "frost"))
     return tuple(found)
 
 
@@ -303,4 +335,6 @@ def _water(view: View, night: SiteNight) -> WaterRule | None:
                 flow=amount(round(flow), "L"),
             ),
         ]
-    return WaterRule(damp, starts, rate, flow, windy, tuple(links))
+    always = view.cautions("protect")
+    cautions = tuple(t for t in view.cautions("protect", "sprinkler") if t not in always)
+    return WaterRule(damp, starts, rate, flow, windy, tuple(links), cautions)

@@ -9,7 +9,7 @@ from typing import Any
 
 from bearwell.garden import Garden, Tree
 from bearwell.knowledge import Fact, Knowledge, Species
-from bearwell.plan.fit import Fit, fit_of
+from bearwell.plan.fit import Fit, Through, fit_of, standing_through
 from bearwell.plan.reduce import Aim, aim_of
 from bearwell.season.cycle import Cycle
 from bearwell.season.site import SiteSeason
@@ -41,6 +41,11 @@ class View:
     def fit(self) -> Fit | None:
         """How it stands under its shelter."""
         return fit_of(self)
+
+    @cached_property
+    def through(self) -> Through | None:
+        """The tree that stands through this tree's shelter, so that it cannot be closed."""
+        return standing_through(self)
 
     @cached_property
     def aim(self) -> Aim | None:

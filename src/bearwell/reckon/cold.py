@@ -11,6 +11,7 @@ import numpy as np
 from bearwell.errors import BadInput
 from bearwell.garden.nights import read_nights
 from bearwell.knowledge import Fact, knowledge
+from bearwell.quantities import convert
 from bearwell.reasons import Because, amount, computed, from_fact
 from bearwell.reckon.model import (
     Answer,
@@ -37,6 +38,20 @@ def _cautions(*cases: str) -> tuple[str, ...]:
         row["text"].text
         for row in rows
         if row["job"].text == "protect" and ("when" not in row or row["when"].text in cases)
+    )
+
+
+def _meant_degf(*values: float) -> tuple[str, ...]:
+    """A caution where every temperature read as degC is one at which no frost is near: degF may be meant."""
+    limit = knowledge().constant("no frost is near").number
+    if min(values) <= limit:
+        return ()
+    low, high = min(values), max(values)
+    said = f"{low:g} °C" if low == high else f"{low:g} to {high:g} °C"
+    as_f = ", ".join(f"{convert(one, 'degF', 'degC'):.1f}" for one in dict.fromkeys((low, high)))
+    return (
+        f"{said} is far above freezing: is degF meant? Then the unit has to be written; as degF it is "
+        f"{as_f} °C.",
     )
 
 
@@ -136,7 +151,8 @@ def _night_minimum(given: Mapping[str, Any]) -> Answer:
         ),
     )
     notes = [
-        "For clear calm nights at the place the nights were read at, from readings two hours after sunset."
+        *_meant_degf(*tmin),
+        "For clear calm nights at the place the nights were read at, from readings two hours after sunset.",
     ]
     if not min(t0) <= air <= max(t0) or not min(td) <= damp <= max(td):
         notes.append("This evening lies outside the nights of the file: the rule is stretched.")
@@ -186,6 +202,7 @@ def _bud_damage(given: Mapping[str, Any]) -> Answer:
         ),
     )
     notes = (
+        *_meant_degf(air),
         "Buds on a clear night are colder than a sheltered thermometer, and kinds, years and dryness differ by a "
         "degree or two.",
         "Apple, pear and peach crop in full from a tenth or so of their flowers; cherry needs more than half.",
@@ -257,6 +274,7 @@ def _freeze_risk(given: Mapping[str, Any]) -> Answer:
         results,
         tuple(links),
         (
+            *_meant_degf(*minima),
             "The past of this record stands for the years to come; a warming climate is not reckoned with.",
         ),
     )
@@ -324,7 +342,7 @@ def _shelter(given: Mapping[str, Any]) -> Answer:
                     row["lift"],
                 )
             )
-    return {"watts": round(watts, 2)}, tuple(links), _cautions("heat")
+    return {"watts": round(watts, 2)}, tuple(links), _cautions("heat", "cover")
 
 
 _AIR = "air_temperature"

@@ -136,6 +136,9 @@ def measures(quantity: str) -> Callable[[str], list[float]]:
         parts = [part.strip() for part in text.split(",") if part.strip()]
         if not parts:
             raise BadInput(f"'{text}' is not a list of numbers", _LIST)
+        for part in parts:
+            if not any(letter.isdigit() for letter in part):
+                raise BadInput(f"'{part}' is not a number", "numbers with commas between them")
         trailing = _UNIT.search(parts[-1])
         unit = trailing[0] if trailing else ""
         return [

@@ -115,7 +115,7 @@ def _crop(one: _Standing, add: _Adder) -> list[Limit]:
         found.append(_limit(buds.organ, (buds.t10, buds.low, buds.high), buds.because, buds=buds))
     elif _holds(one.cycle, "bloom start", "bloom end", one.day):
         add("flowers", species["cold_flower"])
-    fruit = _fruit(one)
+    fruit = fruit_on(one.cycle, species, one.book, one.day)
     if fruit is not None and (buds is None or fruit == "fruit"):
         add(fruit, species["cold_fruit"], species.get("cold_fruit_hours"))
     return found
@@ -200,10 +200,15 @@ def _ripened(one: _Standing) -> float:
     return min(max((one.day - grown).days / max((fall - grown).days, 1), 0.0), 1.0)
 
 
-def _roots(one: _Standing) -> Limit:
-    alarm = one.book.constant(
-        "pot root alarm" if one.species.keeps_leaves else "pot root alarm of a dormant tree"
+def root_alarm(species: Species, book: Knowledge) -> Fact:
+    """The air from which roots in a pot are in danger [degC]."""
+    return book.constant(
+        "pot root alarm" if species.keeps_leaves else "pot root alarm of a dormant tree"
     )
+
+
+def _roots(one: _Standing) -> Limit:
+    alarm = root_alarm(one.species, one.book)
     why = from_fact(
         "Roots in a pot harden little; {value} is a precaution, no measured limit was found",
         alarm,
@@ -211,12 +216,15 @@ def _roots(one: _Standing) -> Limit:
     return _limit("roots in the pot", (alarm.number, alarm.least, alarm.most), (why,))
 
 
-def _fruit(one: _Standing) -> str | None:
-    """What its fruit is called on this day, or None while it carries none."""
-    cycle, day = one.cycle, one.day
-    if one.species.keeps_leaves and _crop_hangs(cycle, day, one.days("fruit hangs after bloom")):
+def fruit_on(cycle: Cycle, species: Species, book: Knowledge, day: date) -> str | None:
+    """What the fruit on the tree is called on a day, ripe or not; None while it carries none."""
+    hangs, young = (
+        timedelta(days=round(book.constant(name).number))
+        for name in ("fruit hangs after bloom", "young fruit after bloom")
+    )
+    if species.keeps_leaves and _crop_hangs(cycle, day, hangs):
         return "fruit"
-    if not _crop_hangs(cycle, day, one.days("young fruit after bloom")):
+    if not _crop_hangs(cycle, day, young):
         return None
     dropped = cycle.last_before("natural drop end", day)
     begun = cycle.last_before("full bloom", day)

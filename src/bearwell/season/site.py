@@ -170,8 +170,11 @@ class SiteSeason:
 
     @cached_property
     def usual_mean(self) -> Floats | None:
-        """Usual daily mean temperature by day of the season, 30-day smoothed, shape (366,) [degC]."""
-        if self.climate is None:
+        """Usual daily mean temperature by day of the season, 30-day smoothed, shape (366,) [degC].
+
+        None unless it is known.
+        """
+        if self.climate is None or not np.isfinite(self.climate.tmean).all():
             return None
         curve = np.asarray(self.climate.tmean, dtype=float)
         shift = (self.start(2023) - date(2023, 1, 1)).days

@@ -16,6 +16,7 @@ from bearwell.science.risk import (
     gumbel_refits_moments,
     plotting_position_weibull,
 )
+from bearwell.season.madewinters import MadeWinters
 from bearwell.season.site import Floats, SiteSeason
 from bearwell.weather.normals import CoolSeason
 
@@ -69,11 +70,18 @@ class FrostDate:
 
 
 class WinterRecord:
-    """The measured winters of a site, moved to the garden by what it runs colder than the station [K]."""
+    """The winters of a site, moved to the garden by what it runs colder than the station [K].
 
-    def __init__(self, site: SiteSeason, colder: float, least: int) -> None:
-        self.site, self.colder, self.least = site, colder, least
-        seasons = site.climate.seasons if site.climate is not None else ()
+    They are the measured ones; where there is none, those ``made`` up from its normals.
+    """
+
+    def __init__(
+        self, site: SiteSeason, colder: float, least: int, made: MadeWinters | None = None
+    ) -> None:
+        self.site, self.colder, self.least, self.made = site, colder, least, made
+        self._error = 0.0 if made is None else made.error
+        measured = site.climate.seasons if site.climate is not None else ()
+        seasons = measured if made is None else made.seasons
         self.seasons: tuple[CoolSeason, ...] = tuple(
             one for one in seasons if np.isfinite(one.tmin).any() and self._over(one)
         )
@@ -145,7 +153,8 @@ class WinterRecord:
             best = gumbel_quantile(place, scale, period)
             reduced = gumbel_quantile(0.0, 1.0, period)
             off = self.standard_refits[:, 0] + self.standard_refits[:, 1] * reduced - reduced
-            low, high = np.quantile(best - scale * off, [TENTH, MOST])
+            shifts = self._error * np.random.default_rng(SEED).standard_normal(len(off))
+            low, high = np.quantile(best - scale * off + shifts, [TENTH, MOST])
             found.append(Level(period, best, float(low), float(high)))
         return tuple(found)
 
@@ -168,7 +177,8 @@ class WinterRecord:
     def chance(self, limits: Floats, lift: float, spread: float) -> Chance | None:
         """Yearly chance that a night falls to limits that are honest to ``spread`` [K]; None unrecorded.
 
-        The range takes in the few winters of the record and the spread of the limits.
+        The range takes in the few winters of the record, the spread of the limits, and the error of made
+        winters.
         """
         margins = self.margins(limits, lift)
         if not len(margins):
@@ -179,6 +189,7 @@ class WinterRecord:
         if fit is None:
             low, high = _counted_range(counted, len(margins))
             return Chance(None, low, high, counted, len(margins), nights)
+        spread = float(np.hypot(spread, self._error))
         shifts = spread * np.random.default_rng(SEED).standard_normal(REFITS)
         places = fit.location + fit.scale * (0.0 - self.standard_refits[:, 0])
         scales = fit.scale / np.maximum(self.standard_refits[:, 1], 0.2)

@@ -129,6 +129,7 @@ class Climate:
     ``years`` are the calendar years with enough record; ``yearly_tmin`` and its fellows have one
     row of 366 days for each. ``seasons`` are the cool seasons with enough record, oldest first.
     Built from normals alone, ``years`` and ``seasons`` are empty and ``from_normals`` is True.
+    ``normals`` are those that were given, beside a record too.
     """
 
     tmin: FloatArray
@@ -143,6 +144,7 @@ class Climate:
     yearly_rain: FloatArray
     seasons: tuple[CoolSeason, ...]
     sources: tuple[str, ...] = ()
+    normals: Normals | None = None
 
     @property
     def winters(self) -> tuple[int, ...]:
@@ -164,10 +166,13 @@ class Climate:
         return tuple(spells)
 
 
-def climate(weather: DailySeries | Normals, *, southern: bool = False) -> Climate:
-    """The climate of a record (measured days only), or of monthly normals alone.
+def climate(
+    weather: DailySeries | Normals, *, southern: bool = False, normals: Normals | None = None
+) -> Climate:
+    """The climate of a record (measured days only, none of a stuck instrument), or of normals alone.
 
-    A record shorter than a year still gives a curve through the days it has; ask
+    A curve of which a record holds nothing is that of ``normals``, where they are given. A record
+    shorter than a year still gives a curve through the days it has; ask
     :func:`bearwell.weather.series.own_curve` whether it is long enough to rest on.
     """
     if isinstance(weather, Normals):
@@ -183,18 +188,24 @@ def climate(weather: DailySeries | Normals, *, southern: bool = False) -> Climat
             yearly_rain=none,
             seasons=(),
             sources=("monthly normals",),
+            normals=weather,
         )
     day_of_year = weather.day_of_year()
     waves = int(rule("climate.harmonics"))
-    tmin = np.where(weather.filled, np.nan, weather.tmin)
-    tmax = np.where(weather.filled, np.nan, weather.tmax)
+    tmin, tmax = weather.measured("tmin"), weather.measured("tmax")
     years, yearly = _years(weather, {"tmin": tmin, "tmax": tmax, "rain": weather.rain})
-    low, high = smooth_year(day_of_year, tmin, waves), smooth_year(day_of_year, tmax, waves)
+
+    def curve(name: str, values: FloatArray) -> FloatArray:
+        if normals is not None and not np.isfinite(values).any():
+            return normals.curve(name)
+        return smooth_year(day_of_year, values, waves)
+
+    low, high = curve("tmin", tmin), curve("tmax", tmax)
     return Climate(
         tmin=low,
         tmax=high,
         tmean=0.5 * (low + high),
-        rain=np.maximum(smooth_year(day_of_year, weather.rain, waves), 0.0),
+        rain=np.maximum(curve("rain", weather.rain), 0.0),
         southern=southern,
         from_normals=False,
         years=years,
@@ -203,6 +214,7 @@ def climate(weather: DailySeries | Normals, *, southern: bool = False) -> Climat
         yearly_rain=yearly["rain"],
         seasons=_seasons(weather, tmin, southern),
         sources=weather.sources,
+        normals=normals,
     )
 
 

@@ -8,8 +8,10 @@ import numpy as np
 
 from bearwell.errors import Problem
 from bearwell.weather.earth import distance
+from bearwell.weather.normals import Normals
 from bearwell.weather.rules import rule
 from bearwell.weather.series import DailySeries
+from bearwell.weather.units import canonical
 
 ADJUSTED = "moved to the garden's height"
 
@@ -113,3 +115,41 @@ def _height(
             severity="note",
         )
     ]
+
+
+def beside_normals(series: DailySeries, normals: Normals | None) -> list[Problem]:
+    """What is wrong with a record that lies far from the monthly normals of its place.
+
+    It is an error where the numbers fit the normals as degF: those were no degC. Else it is a warning.
+    """
+    if normals is None:
+        return []
+    day = series.day_of_year() - 1
+    apart = []
+    for unit in ("degC", "degF"):
+        gaps = [
+            canonical(getattr(series, name), unit) - normals.curve(name)[day]
+            for name in ("tmin", "tmax")
+        ]
+        known = np.concatenate(gaps)
+        apart.append(known[np.isfinite(known)])
+    if apart[0].size < rule("doubt.stuck"):
+        return []
+    as_read, as_degf = (float(one.mean()) for one in apart)
+    limit = rule("units.normals_apart")
+    if abs(as_read) <= limit:
+        return []
+    where = ", ".join(series.sources) or "weather"
+    message = f"its temperatures lie {as_read:+.0f} K off the monthly normals on average"
+    if abs(as_degf) <= limit / 2:
+        return [
+            Problem(
+                where, f"{message}, and as degF they fit: they are no degC",
+                "correct the unit in the heading: the file was not used",
+            )
+        ]  # fmt: skip
+    return [
+        Problem(
+            where, message, "are both of the same place, and in degC?", severity="warning"
+        )
+    ]  # fmt: skip

@@ -10,7 +10,7 @@ import numpy as np
 from bearwell.quantities import kinds
 from bearwell.weather.curves import FloatArray, IntArray
 from bearwell.weather.rules import rule
-from bearwell.weather.series import DailySeries, runs
+from bearwell.weather.series import DailySeries, runs, unchanging
 from bearwell.weather.text import Findings
 
 _KIND = {
@@ -38,7 +38,8 @@ def assemble(columns: dict[str, Column], filled: Column | None, findings: Findin
     """One continuous record from dated columns, cut to the days on which anything was read.
 
     Repeated days: the first reading counts. Impossible values and nights warmer than their day are
-    left out; spikes and stuck instruments are told and kept. Raises BadFile when nothing is left.
+    left out, and so are one-day spikes; stuck instruments and cloudbursts are told and kept, flagged.
+    Raises BadFile when nothing is left.
     """
     known = [one.days[np.isfinite(one.values)] for one in columns.values()]
     every = np.concatenate(known) if known else np.zeros(0, dtype=np.int64)
@@ -70,8 +71,9 @@ def assemble(columns: dict[str, Column], filled: Column | None, findings: Findin
     for name, values in (("tmin", tmin), ("tmax", tmax)):
         _spikes(name, values, line, first, findings)
         _stuck(name, values, line, first, findings)
+    _cloudbursts(rain, line, first, findings)
     lost = int((np.isnan(tmin) | np.isnan(tmax)).sum())
-    if lost:
+    if 0 < lost < span:
         findings.note(f"{lost} of {span} days lack a minimum or maximum temperature")
     made = np.zeros(span, dtype=np.bool_)
     if filled is not None:
@@ -194,13 +196,14 @@ def _spikes(name: str, values: FloatArray, line: IntArray, first: int, findings:
         spike = (np.minimum(np.abs(before), np.abs(after)) >= limit) & (before * after > 0)
     for place in (np.flatnonzero(spike) + 1).tolist():
         findings.warn(
-            f"{name} jumps to {values[place]:.4g} degC for one day; it was kept",
+            f"{name} jumps to {values[place]:.4g} degC for one day; it was left out",
             f"its neighbours are {values[place - 1]:.4g} and {values[place + 1]:.4g}",
             line=int(line[place]),
             sort=f"one-day jumps of {name}",
-            kept=True,
         )
-    findings.mark(f"{name} jumps for one day", (np.flatnonzero(spike) + 1 + first).tolist())
+    jumped = np.flatnonzero(spike) + 1
+    findings.mark(f"{name} jumps for one day, left out", (jumped + first).tolist())
+    values[jumped] = np.nan
 
 
 def _stuck(name: str, values: FloatArray, line: IntArray, first: int, findings: Findings) -> None:
@@ -209,10 +212,25 @@ def _stuck(name: str, values: FloatArray, line: IntArray, first: int, findings: 
         if stop - begin + 1 >= length:
             findings.warn(
                 f"{name} stays at {values[begin]:.4g} degC for {stop - begin + 1} days from"
-                f" {date.fromordinal(first + begin)}; it was kept",
+                f" {date.fromordinal(first + begin)}; it was kept, but counts for no odds and no learning",
                 "was the instrument stuck?",
                 line=int(line[begin]),
                 sort=f"stretches of unchanging {name}",
                 kept=True,
             )
-            findings.mark(f"{name} unchanging", range(first + begin, first + stop + 1))
+            findings.mark(unchanging(name), range(first + begin, first + stop + 1))
+
+
+def _cloudbursts(rain: FloatArray, line: IntArray, first: int, findings: Findings) -> None:
+    with np.errstate(invalid="ignore"):
+        heavy = np.flatnonzero(rain > rule("doubt.rain"))
+    for place in heavy.tolist():
+        findings.warn(
+            f"rain of {rain[place]:g} mm on {date.fromordinal(first + place)} is more than falls in a day in"
+            " most of the world; it was kept",
+            "is it a mistyped figure, or the sum of many days?",
+            line=int(line[place]),
+            sort="days of unlikely rain",
+            kept=True,
+        )
+    findings.mark("unlikely rain", (heavy + first).tolist())

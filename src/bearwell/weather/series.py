@@ -32,6 +32,11 @@ EXTRAS: Mapping[str, str] = MappingProxyType(
 """What a record may hold beside temperature and rain, with its unit."""
 
 
+def unchanging(name: str) -> str:
+    """The flag of days on which a stuck instrument is suspected of a minimum or maximum."""
+    return f"{name} unchanging"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class DailySeries:
     """Daily weather of one place: one value a day in every array, from ``start`` on, none left out.
@@ -171,6 +176,12 @@ class DailySeries:
         marked: BoolArray = np.logical_or.reduce([none, *self.flags.values()])
         return marked
 
+    def measured(self, name: str) -> FloatArray:
+        """Minima or maxima fit for odds and learning: NaN where filled or from a stuck instrument."""
+        stuck = self.flags.get(unchanging(name), np.zeros(len(self), dtype=np.bool_))
+        fit: FloatArray = np.where(self.filled | stuck, np.nan, getattr(self, name))
+        return fit
+
     def with_problems(self, *problems: Problem) -> DailySeries:
         """The same record with more problems told."""
         return replace(self, problems=(*self.problems, *problems))
@@ -206,11 +217,12 @@ def fill_gaps(
     Gaps of up to ``longest`` days (``gap.longest``) between two known days: a straight line. Longer
     ones and those at either end: the record's own smoothed day-of-year mean when it has enough
     years, else the monthly normals, else they stay missing. Rain and ``extra`` are never filled;
-    days of unknown rain are counted in one note.
+    days of unknown rain are counted in one note. More than three short gaps are told together, and a
+    record that lacks its minima or its maxima altogether is told as such, with what then rests on what.
     """
     bridge = int(rule("gap.longest")) if longest is None else longest
     where = ", ".join(series.sources) or "weather"
-    told: dict[tuple[int, int], dict[str, list[str]]] = {}
+    told: Told = {}
     made: dict[str, FloatArray] = {}
     day_of_year = series.day_of_year()
     for name in ("tmin", "tmax"):
@@ -221,7 +233,7 @@ def fill_gaps(
             if inner and stop - first <= bridge:
                 ends = (values[first - 1], values[stop])
                 values[first:stop] = np.linspace(*ends, stop - first + 2)[1:-1]
-                how = "filled by a straight line between its neighbours"
+                how = _BRIDGED
             elif curve is not None:
                 values[first:stop] = curve[day_of_year[first:stop] - 1]
                 how = f"filled with {basis}"
@@ -235,11 +247,7 @@ def fill_gaps(
     own_tmin = np.isfinite(series.tmin)
     tmax[crossed & own_tmin] = tmin[crossed & own_tmin]
     tmin[crossed & ~own_tmin] = tmax[crossed & ~own_tmin]
-    problems = [
-        _gap_problem(series, where, gap, names, how)
-        for gap, ways in sorted(told.items())
-        for how, names in ways.items()
-    ]
+    problems = _gap_problems(series, where, told, normals is not None)
     unknown = int(np.isnan(series.rain).sum())
     if unknown:
         problems.append(
@@ -270,6 +278,58 @@ def _fallback(
     if normals is not None:
         return normals.curve(name), "the monthly normals"
     return None, ""
+
+
+_BRIDGED = "filled by a straight line between its neighbours"
+_DATES_TOLD = 3  # short gaps that are told each by itself; of more the first dates
+Told = dict[tuple[int, int], dict[str, list[str]]]
+
+
+def _gap_problems(series: DailySeries, where: str, told: Told, normals: bool) -> list[Problem]:
+    """What became of every gap: a column that is lacking whole, the short ones in one line, the long ones."""
+    whole = (0, len(series))
+    problems = [
+        _lacking(where, name, normals) for names in told.get(whole, {}).values() for name in names
+    ]
+    short = [(gap, ways[_BRIDGED]) for gap, ways in sorted(told.items()) if _BRIDGED in ways]
+    if len(short) <= _DATES_TOLD:
+        problems += [_gap_problem(series, where, gap, names, _BRIDGED) for gap, names in short]
+    else:
+        days = sum(stop - first for (first, stop), _ in short)
+        dates = ", ".join(str(series.day(first)) for (first, _), _ in short[:_DATES_TOLD])
+        named = " or ".join(name for name in ("tmin", "tmax") if any(name in n for _, n in short))
+        problems.append(
+            Problem(
+                where,
+                f"{named} missing on {days} days in {len(short)} short gaps, the first {dates}:"
+                f" each {_BRIDGED}",
+                severity="warning",
+            )
+        )
+    problems += [
+        _gap_problem(series, where, gap, names, how)
+        for gap, ways in sorted(told.items())
+        for how, names in ways.items()
+        if gap != whole and how != _BRIDGED
+    ]
+    return problems
+
+
+def _lacking(where: str, name: str, normals: bool) -> Problem:
+    """A record without any minimum or any maximum, and what stands in for it."""
+    what, serves = (
+        ("maximum", "; its minima still serve frost")
+        if name == "tmax"
+        else ("minimum", ", and nothing is known of frost in its years")
+    )
+    rests = "the monthly normals" if normals else "the calendar of the tables"
+    return Problem(
+        where,
+        f"the record lacks a daily {what}, so dates and chill rest on {rests}{serves}",
+        f"add a {name} column or a second record of a nearby station"
+        + ("" if normals else ", or give monthly normals"),
+        severity="warning",
+    )
 
 
 def _gap_problem(

@@ -149,18 +149,19 @@ def decide_temperature(
 def doubt_label(
     unit: str, tmin: FloatArray, tmax: FloatArray, month: IntArray, findings: Findings
 ) -> None:
-    """Warn when the unit written in the heading does not fit the numbers and another one does."""
+    """Refuse a heading whose unit cannot be, where the numbers make sense in another; of few days, warn."""
     against = objection(unit, tmin, tmax, month)
     if not against:
         return
     better = [one for one in CANDIDATES if one != unit and not objection(one, tmin, tmax, month)]
     if better:
         likely = " or ".join(SPOKEN[one] for one in better)
-        findings.warn(
-            f"the heading says {SPOKEN[unit]}, but so {against}; they look like {likely}",
-            "correct the unit in the heading",
-            line=1,
-        )
+        message = f"the heading says {SPOKEN[unit]}, but so {against}; they look like {likely}"
+        days = int((np.isfinite(tmin) | np.isfinite(tmax)).sum())
+        if days < rule("units.few"):
+            findings.warn(message, "correct the unit in the heading", line=1)
+            return
+        findings.refuse(message, "correct the unit in the heading: the file was not used", line=1)
 
 
 def decide_rain(

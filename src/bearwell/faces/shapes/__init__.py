@@ -50,4 +50,5 @@ SHAPES: dict[str, type] = {
     "/poster.json": paper.Poster,
     "/tags.json": paper.Tags,
     "/map.json": paper.GardenMap,
+    "/outdoors.json": paper.Outdoors,
 }

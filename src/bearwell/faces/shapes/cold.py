@@ -106,6 +106,7 @@ class WalkStop(TypedDict):
     trees: list[str]
     minutes: int
     tasks: list[Task]
+    cautions: list[str]
 
 
 class LaterNight(TypedDict):
@@ -130,6 +131,7 @@ class IceWater(TypedDict):
     rate_mm: float | None
     flow_l: float | None
     windy: bool
+    cautions: list[str]
 
 
 class Tonight(TypedDict):
@@ -242,6 +244,7 @@ class ShelterWinters(TypedDict):
     lift_high_k: float
     ten_year_night_inside_c: list[float] | None
     trees: list[str]
+    cannot_be_closed_for: str | None
 
 
 class Hardening(TypedDict):
@@ -260,6 +263,7 @@ class Winters(TypedDict):
     colder_k: float
     lacking: str | None
     winters: list[Winter]
+    made_up_winters: int
     location: float | None
     scale: float | None
     levels: list[ColdLevel]

@@ -25,7 +25,35 @@ class CropRule(TypedDict):
     rule: str
     fruit: Whole
     holds: bool
+    moved: bool
     because: list[Link]
+
+
+class TakingOff(TypedDict):
+    """When fruit is taken off, and whether that time is over."""
+
+    earliest: str
+    best: str
+    latest: str
+    closed: bool
+
+
+class Picking(TypedDict):
+    """The mass to be picked: of the crop on the tree, and of a whole year."""
+
+    crop_g: Whole
+    year_g: Whole
+    basis: str
+    because: list[Link]
+
+
+class NextCrop(TypedDict):
+    """The crop of the bloom that follows."""
+
+    bloom: str
+    drop_ends: str
+    keep: int
+    old_enough: bool
 
 
 Pass = TypedDict(
@@ -89,6 +117,7 @@ class Bearing(TypedDict):
     missing_years: list[int]
     halves: dict[str, HalfYear]
     swing_back: float
+    swing: float
     swing_back_of_kind: float
     own_weight: float
     expected_g: Whole
@@ -130,6 +159,11 @@ class Crop(TypedDict):
     old_enough: bool
     counted: Counted | None
     rules: list[CropRule]
+    no_rule: list[Link]
+    phase: str
+    taking_off: TakingOff | None
+    to_pick: Picking
+    next: NextCrop | None
     keep: int
     remove: int
     passes: list[Pass]

@@ -1,4 +1,4 @@
-"""The shapes of what is printed, and of the garden from above."""
+"""The shapes of what is printed, of the garden from above, and of what a device keeps."""
 
 from __future__ import annotations
 
@@ -182,3 +182,19 @@ class GardenMap(TypedDict):
     trees: list[MapTree]
     shelters: list[MapShelter]
     crowding: list[Crowding]
+
+
+class KeptPage(TypedDict):
+    """A page that a device keeps for when there is no signal."""
+
+    path: str
+    title: str
+    tree: str | None
+
+
+class Outdoors(TypedDict):
+    """What a device keeps: pages, and the files they need."""
+
+    mark: str
+    pages: list[KeptPage]
+    files: list[str]

@@ -61,6 +61,7 @@ class CoverFit(TypedDict):
     fits_at: Outline | None
     cut_to_for_next_winter: Outline | None
     above_wall_m: float | None
+    cover_needed_m: list[float] | None
     spread_kept: float
     neighbours: list[str]
     points: list[FitPoint]
@@ -104,6 +105,7 @@ class CutWindow(TypedDict):
     best: str | None
     latest: str | None
     may_close_by: str | None
+    chance_closed_by_then: float | None
     chance_closed_at_best: float | None
     chance_closed_at_latest: float | None
     days: DayWorth

@@ -43,17 +43,22 @@ def shown(opened: LoadedGarden, words: Words) -> dict[str, Any]:
 
 
 def odds(chance: Chance) -> str:
-    """A yearly chance as people say it: about one winter in 17 (5 to 180)."""
+    """A yearly chance as people say it, seldom to often: one in 17 (one in 180 to one in 5)."""
     if chance.best is None:
         said = f"{chance.counted} of {chance.winters} winters"
         return f"{said} (by so few, {_percent(chance.low)} to {_percent(chance.high)} a year)"
     if chance.best < _LEAST_TOLD and chance.high < 0.01:
         return "hardly ever by this record"
-    return f"{one_in(chance.best)} ({one_in(chance.high)} to {one_in(chance.low)})"
+    said, often, seldom = (one_in(one) for one in (chance.best, chance.high, chance.low))
+    if often == seldom:
+        return said if said == often else f"{said} ({often})"
+    return f"{said} ({seldom} to {often})"
 
 
 def one_in(chance: float) -> str:
     """One winter in so many; beyond a thousand hardly any."""
+    if chance >= 0.95:
+        return "every winter"
     if chance >= 0.4:
         return f"{round(10 * chance)} winters in ten"
     if chance < 1e-3:
