@@ -85,6 +85,7 @@ class Reduction(TypedDict):
     share_in_all: float
     most_a_year: float
     reached: bool
+    warning: str | None
     years: list[ReductionYear]
     because: list[Link]
 
