@@ -269,13 +269,13 @@ def test_records_made_without_signal_are_sent_once_and_move_the_plan(  # type: i
         page.get_by_text("What I picked", exact=True).click()
         page.locator('form.record:has(input[value="picked"]) input[name="mass"]').fill(mass)
         page.locator('form.record:has(input[value="picked"]) button[type="submit"]').click()
-        page.locator(".waiting").wait_for()
+        page.locator(".to-send").wait_for()
     page.goto(address + "/")
     job = page.locator(f'form.record:has(input[name="advice"][value="{advice}"])').first
     job.locator("button", has_text=re.compile("Done|All picked|Measured")).click()
     page.get_by_text("3 records wait on this device for signal").wait_for()
     assert waiting(page) == 3
-    assert "What I picked: one, 2 kg" in page.locator(".waiting").inner_text()
+    assert "What I picked: one, 2 kg" in page.locator(".to-send").inner_text()
     page.reload()
     page.get_by_text("3 records wait").wait_for()
 
@@ -313,11 +313,11 @@ def test_a_job_closed_elsewhere_meanwhile_is_shown_and_stays_until_thrown_away( 
     page.get_by_text("no longer in the plan").wait_for()
     assert waiting(page) == 1
     page.goto(address + "/trees")
-    assert "could not be recorded" in page.locator(".waiting").inner_text()
+    assert "could not be recorded" in page.locator(".to-send").inner_text()
     assert page.get_by_role("link", name="Record the work itself").count() == 1
     page.get_by_role("button", name="Throw it away").click()
     assert waiting(page) == 0
-    assert page.locator(".waiting").count() == 0
+    assert page.locator(".to-send").count() == 0
 
 
 @pytest.mark.browser

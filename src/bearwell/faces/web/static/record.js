@@ -81,11 +81,11 @@
   // What waits, at the foot of every page; nothing is thrown away but by hand.
   function show(sent = 0) {
     const list = shelf.all();
-    let box = document.querySelector(".waiting");
+    let box = document.querySelector(".to-send");
     if (!list.length && !sent) { if (box) box.remove(); return; }
     if (!box) {
       box = document.createElement("div");
-      box.className = "waiting";
+      box.className = "to-send";
       box.setAttribute("role", "status");
       document.querySelector("main").append(box);
     }
