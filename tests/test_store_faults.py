@@ -14,7 +14,7 @@ import sqlalchemy as sa
 
 from bearwell import api
 from bearwell.errors import BadInput, BearwellError
-from bearwell.store.files import write_whole
+from bearwell.wholefile import write_whole
 from gardens import TODAY
 from stores import JPEG, kept, opened, stamp, write
 
@@ -164,7 +164,7 @@ def test_a_photo_that_cannot_be_written_is_not_recorded(
 
     with kept(str(tmp_path / "data"), write(tmp_path / "file", place=None)) as store:
         mark = store.mark()
-        monkeypatch.setattr("bearwell.store.files.os.fsync", full)
+        monkeypatch.setattr("bearwell.wholefile.os.fsync", full)
         with pytest.raises(BearwellError, match=r"no space left.*is the disk full"):
             api.record_photo(
                 store,
@@ -189,7 +189,7 @@ def test_a_file_is_replaced_whole_or_not_at_all(tmp_path: Path, monkeypatch: pyt
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("bearwell.store.files.os.fsync", full)
+    monkeypatch.setattr("bearwell.wholefile.os.fsync", full)
     with pytest.raises(BearwellError, match="cannot be written"):
         write_whole(place, b"second")
 

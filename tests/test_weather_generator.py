@@ -188,5 +188,5 @@ def test_writing_is_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.Monk
     monkeypatch.undo()
     write_csv(series, target)
     assert target.read_text("utf-8").startswith("date,")
-    with pytest.raises(BearwellError, match="cannot write"):
+    with pytest.raises(BearwellError, match="cannot be written"):
         write_csv(series, tmp_path / "nowhere" / "site.csv")

@@ -7,7 +7,6 @@ price or weather record exists. Dates follow the day it is written for, so that 
 from __future__ import annotations
 
 import hashlib
-import os
 import re
 import tempfile
 from datetime import date, timedelta
@@ -20,6 +19,7 @@ from bearwell.demo.weather import DAYS_AHEAD, frost_forecast, invented_weather
 from bearwell.errors import BadInput, BearwellError
 from bearwell.weather.series import DailySeries
 from bearwell.weather.writer import write_csv
+from bearwell.wholefile import SHARED, write_whole
 
 GARDEN_FILE = "tern-steps.toml"
 WEATHER_FILE = Path("weather", "tern-steps.csv")
@@ -56,7 +56,8 @@ def write_demo(folder: Path, today: date) -> Path:
             "choose another folder",
         ) from None
     write_csv(invented_weather(today), weather)
-    _write_whole(garden, _sealed(demo_text(today), _hash(weather.read_bytes())))
+    text = _sealed(demo_text(today), _hash(weather.read_bytes()))
+    write_whole(garden, text.encode("utf-8"), SHARED)
     return garden
 
 
@@ -140,23 +141,6 @@ def _csv(series: DailySeries) -> bytes:
         path = Path(folder, WEATHER_FILE.name)
         write_csv(series, path)
         return path.read_bytes()
-
-
-def _write_whole(target: Path, text: str) -> None:
-    part = ""
-    try:
-        handle, part = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as out:
-            out.write(text)
-            out.flush()
-            os.fsync(out.fileno())
-        Path(part).chmod(0o644)
-        Path(part).replace(target)
-    except OSError as problem:
-        if part:
-            Path(part).unlink(missing_ok=True)
-        reason = (problem.strerror or "the file cannot be written").lower()
-        raise BearwellError(f"cannot write {target}: {reason}", "check the folder") from None
 
 
 # ---------------------------------------------------------------------- one tree as text

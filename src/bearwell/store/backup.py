@@ -24,10 +24,11 @@ from bearwell.errors import BadInput, BearwellError
 from bearwell.store import entries as say
 from bearwell.store.database import Database, migrate, read_entries
 from bearwell.store.entries import from_json
-from bearwell.store.files import FINGERPRINT, LARGEST_FILE, Files, fingerprint_of, whole_file
+from bearwell.store.files import FINGERPRINT, LARGEST_FILE, Files, fingerprint_of
 from bearwell.store.fold import fold
 from bearwell.store.places import BACKUPS, user_folder
 from bearwell.store.schema import ENTRY, HEAD, REVISIONS
+from bearwell.wholefile import whole_file
 
 FORM: Final = 1
 _ABOUT: Final = "backup.json"

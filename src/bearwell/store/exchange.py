@@ -20,12 +20,13 @@ from bearwell.garden.file import named_files
 from bearwell.knowledge import Knowledge
 from bearwell.store import entries as say
 from bearwell.store.entries import FILES, Draft, Stamp, to_json
-from bearwell.store.files import ENDINGS, LARGEST_FILE, sync_folder
+from bearwell.store.files import ENDINGS, LARGEST_FILE
 from bearwell.store.fold import DONE, ON_HAND, PRODUCT, Folded, Photo
 from bearwell.store.keeping import Recorded, Store
 from bearwell.store.parts import changes, taken_apart
 from bearwell.store.reading import KINDS_FOLDER
 from bearwell.store.written import toml_text
+from bearwell.wholefile import sync_folder
 
 GARDEN_FILE: Final = "garden.toml"
 RECORDS: Final = "records.csv"

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
 from bearwell.errors import BadInput, BearwellError
+from bearwell.wholefile import write_whole
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -119,53 +117,6 @@ class TableFiles:
                 select(CONTENT.c.content).where(CONTENT.c.sha256 == fingerprint)
             )
         return _checked(None if found is None else bytes(found), fingerprint, self.where)
-
-
-@contextmanager
-def whole_file(place: Path) -> Iterator[Path]:
-    """A file to write to that takes its place only when it is whole, even when the power goes.
-
-    It is written beside its place, forced to the disk, and moved over it in one step. Raises
-    BearwellError when it cannot be written; what stood there before stays.
-    """
-    part: Path | None = None
-    try:
-        handle, name = tempfile.mkstemp(dir=place.parent, prefix=f".{place.name[:40]}.")
-        os.close(handle)
-        part = Path(name)
-        yield part
-        with part.open("rb+") as file:
-            os.fsync(file.fileno())
-        part.replace(place)
-    except OSError as error:
-        raise BearwellError(
-            f"{place}: cannot be written: {_said(error)}", "nothing was changed; is the disk full?"
-        ) from None
-    finally:
-        if part is not None:
-            part.unlink(missing_ok=True)
-    sync_folder(place.parent)
-
-
-def write_whole(place: Path, content: bytes) -> None:
-    """Write a file so that it is there whole or not at all; raises BearwellError when it cannot be."""
-    with whole_file(place) as part:
-        part.write_bytes(content)
-
-
-def _said(error: OSError) -> str:
-    return (error.strerror or str(error)).lower()
-
-
-def sync_folder(folder: Path) -> None:
-    """Force the names of a folder to the disk, where the system can."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def picture_kind(content: bytes, name: str) -> str:

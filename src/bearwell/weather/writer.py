@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import csv
 import math
-import os
-import tempfile
 from os import PathLike
 from pathlib import Path
 
-from bearwell.errors import BearwellError
 from bearwell.weather.series import EXTRAS, DailySeries
+from bearwell.wholefile import SHARED, whole_file
 
 _HEADING = {
     "tmin": "tmin_c",
@@ -41,22 +39,11 @@ def write_csv(series: DailySeries, path: str | PathLike[str]) -> None:
     if series.filled.any():
         heads.append("filled")
         rows.append(["1" if made else "0" for made in series.filled.tolist()])
-    part = ""
-    try:
-        handle, part = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as out:
-            writer = csv.writer(out, lineterminator="\n")
-            writer.writerow(heads)
-            writer.writerows(zip(*rows, strict=True))
-            out.flush()
-            os.fsync(out.fileno())
-        Path(part).chmod(target.stat().st_mode & 0o777 if target.exists() else 0o644)
-        Path(part).replace(target)
-    except OSError as problem:
-        if part:
-            Path(part).unlink(missing_ok=True)
-        reason = (problem.strerror or "the file cannot be written").lower()
-        raise BearwellError(f"cannot write {path}: {reason}", "check the folder") from None
+    mode = target.stat().st_mode & 0o777 if target.exists() else SHARED
+    with whole_file(target, mode) as part, part.open("w", encoding="utf-8", newline="") as out:
+        writer = csv.writer(out, lineterminator="\n")
+        writer.writerow(heads)
+        writer.writerows(zip(*rows, strict=True))
 
 
 def _cell(value: float) -> str:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import os
-import tempfile
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -18,6 +16,7 @@ from bearwell.weather.online.services import SERVICES, Asked
 from bearwell.weather.report import Left, Report, Station
 from bearwell.weather.rules import rule
 from bearwell.weather.series import DailySeries
+from bearwell.wholefile import SHARED, write_whole
 
 FOLDER = "online-weather"
 FORECAST_FLAG = "from a forecast, not measured"
@@ -71,29 +70,19 @@ def write_kept(folder: Path, kept: Kept) -> None:
             **{name: _listed(values) for name, values in series.extra.items()},
         },
     }
-    _replace(kept_file(folder, kept.service, kept.sort), json.dumps(data, allow_nan=False))
+    target = kept_file(folder, kept.service, kept.sort)
+    try:
+        target.parent.mkdir(exist_ok=True)
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise BearwellError(
+            f"{target.parent}: cannot be made: {reason}", "check the folder"
+        ) from None
+    write_whole(target, json.dumps(data, allow_nan=False).encode("utf-8"), SHARED)
 
 
 def _listed(values: Any) -> list[float | None]:
     return [None if math.isnan(value) else round(value, 2) for value in values.tolist()]
-
-
-def _replace(target: Path, text: str) -> None:
-    part = ""
-    try:
-        target.parent.mkdir(exist_ok=True)
-        handle, part = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        with os.fdopen(handle, "w", encoding="utf-8") as out:
-            out.write(text)
-            out.flush()
-            os.fsync(out.fileno())
-        Path(part).chmod(0o644)
-        Path(part).replace(target)
-    except OSError as problem:
-        if part:
-            Path(part).unlink(missing_ok=True)
-        reason = (problem.strerror or "the file cannot be written").lower()
-        raise BearwellError(f"cannot keep {target}: {reason}", "check the folder") from None
 
 
 def read_kept(
