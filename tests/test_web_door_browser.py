@@ -58,6 +58,7 @@ def test_signing_in_and_out_on_a_phone(phone, address: str) -> None:  # type: ig
     sign_in(phone, address)
     assert phone.evaluate("document.cookie") == "", "no script sees the session"
     phone.get_by_role("link", name="Sign out").click()
+    phone.get_by_role("button", name="Sign out here").wait_for()
     widest = phone.evaluate("document.documentElement.scrollWidth")
     assert widest <= 390
     small = phone.evaluate(

@@ -13,7 +13,7 @@ from starlette.testclient import TestClient
 
 from bearwell.api import diagnose, leaf_key
 from test_web import HERE, Outline, client_of
-from web_garden import TODAY, write_garden
+from web_garden import SHARED_SCRIPTS, TODAY, scripts_of, write_garden
 
 HLB = {"which": "one-branch", "pattern": "mottle-uneven", "fruit": "lopsided"}
 WINTER = {"which": "whole-tree", "pattern": "even-yellow", "past": "cold-wet"}
@@ -53,7 +53,7 @@ def test_the_form_is_plain_and_every_field_has_its_label(client: TestClient) -> 
 
     assert outline.open == []
     assert len(set(outline.ids)) == len(outline.ids)
-    assert page.text.count("<script") == 1, "only the shared script for printing"
+    assert scripts_of(page.text) == SHARED_SCRIPTS
     assert 'action="/leaf" method="get"' in page.text
     assert {one["id"] for one in outline.inputs} <= outline.labels
     assert max(after - before for before, after in pairwise(outline.headings)) <= 1

@@ -25,7 +25,7 @@ from bearwell.faces.web import create_app
 from bearwell.faces.web.drawing.crown import Crown, side_view
 from running import running
 from test_web import Outline, client_of
-from web_garden import TODAY, write_garden
+from web_garden import SHARED_SCRIPTS, TODAY, scripts_of, write_garden
 
 TREES = ("clementine-low", "peach.wall", "calamondin-pot")
 PAGES = (
@@ -69,7 +69,7 @@ def test_every_page_is_well_formed_and_escapes_what_the_grower_wrote(
     assert outline.headings[0] == 1
     steps = [after - before for before, after in pairwise(outline.headings)]
     assert max(steps, default=0) <= 1
-    assert answer.text.count("<script") == 1, "only the shared script for printing"
+    assert scripts_of(answer.text) == SHARED_SCRIPTS
     assert not any(key.startswith("on") or key == "style" for key, _ in outline.attributes)
     assert all(one.startswith("/") and not one.startswith("//") for one in outline.sources)
 

@@ -2,10 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
 TODAY = date(2026, 11, 25)
+# The scripts of every page; one written into a page, or from elsewhere, would show among them.
+SHARED_SCRIPTS = ["print.js", "outdoors.js", "record.js"]
+
+
+def scripts_of(page: str) -> list[str]:
+    """The names of a page's scripts, whole tags for those that are no file of ours."""
+    return [
+        name or tag
+        for tag, name in re.findall(
+            r'(<script(?: src="/static/([\w.-]+)\?\w+" defer)?[^>]*>)', page
+        )
+    ]
+
 
 GARDEN = """
 bearwell = 1

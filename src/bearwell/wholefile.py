@@ -34,7 +34,7 @@ def whole_file(place: Path, mode: int = PRIVATE) -> Iterator[Path]:
         reason = (error.strerror or str(error)).lower()
         raise BearwellError(
             f"{place}: cannot be written: {reason}",
-            "nothing was changed; is the folder there and yours, and the disk not full?",
+            "nothing was changed; may this user write there, is the disk full?",
         ) from None
     finally:
         if part is not None:
