@@ -6,12 +6,14 @@ import re
 from collections.abc import Iterator
 from datetime import date
 from html import unescape
+from itertools import pairwise
 
 import pytest
 from starlette.testclient import TestClient
 
 from bearwell.demo import write_demo
 from bearwell.faces.web import create_app
+from bearwell.faces.web.drawing.night import Hour, Level, night_drawing
 from running import running
 from test_web import HERE, Outline
 from web_garden import TODAY, write_garden
@@ -197,3 +199,18 @@ def test_the_evening_prints_on_one_sheet(browser, address) -> None:  # type: ign
     paper = page.pdf(format="A4")
 
     assert len(re.findall(rb"/Type\s*/Page\b(?!s)", paper)) == 1
+
+
+def test_numbers_of_limits_close_together_stand_apart_and_above_the_clock():
+    hours = [Hour(0.0, "19:00", 4.0, 4.0, 4.0), Hour(12.0, "07:00", -1.5, -2.5, -0.5)]
+    limits = [Level(-2.0 - 0.1 * number, f"{number}") for number in range(6)]
+    text = night_drawing(hours, limits, [], narrow=True, described="a night")
+    places = [float(y) for y in re.findall(r'y="([\d.]+)" class="limit-name"', text)]
+    lines = [float(y) for y in re.findall(r'y1="([\d.]+)"[^>]* class="limit"', text)]
+    clock = min(float(y) for y in re.findall(r'y="([\d.]+)" class="scale"', text))
+    assert len(places) == len(lines) == 6
+    assert all(lower - upper >= 13 for upper, lower in pairwise(places))
+    assert max(places) < clock - 10
+    assert all(
+        abs(place - 4 - line) < 60 for place, line in zip(places, sorted(lines), strict=True)
+    )

@@ -138,10 +138,21 @@ def _band(hours: Sequence[Hour], frame: _Frame) -> Markup:
 def _limits(levels: Sequence[Level], frame: _Frame) -> list[Markup]:
     """Level lines with their numbers, the numbers set apart where lines lie close."""
     parts = []
-    free = frame.upper - _GAP
-    for level in sorted(levels, key=lambda one: -one.air):
-        y = frame.y(level.air)
-        parts.append(tag("line", x1=frame.left, x2=frame.right, y1=y, y2=y, class_="limit"))
-        free = max(y + 4.0, free + _GAP)
-        parts.append(tag("text", level.label, x=frame.right + 6, y=free, class_="limit-name"))
+    ordered = sorted(levels, key=lambda one: -one.air)
+    lines = [frame.y(one.air) for one in ordered]
+    for level, line, beside in zip(ordered, lines, _set_apart(lines, frame), strict=True):
+        parts.append(tag("line", x1=frame.left, x2=frame.right, y1=line, y2=line, class_="limit"))
+        parts.append(tag("text", level.label, x=frame.right + 6, y=beside + 4, class_="limit-name"))
     return parts
+
+
+def _set_apart(lines: Sequence[float], frame: _Frame) -> list[float]:
+    """Where the numbers of lines stand, from above: apart, beside their lines, none below the scale."""
+    places: list[float] = []
+    for line in lines:
+        places.append(max(line, places[-1] + _GAP) if places else line)
+    lowest = frame.lower - 6.0
+    for number in reversed(range(len(places))):
+        places[number] = min(places[number], lowest)
+        lowest = places[number] - _GAP
+    return places
