@@ -202,7 +202,7 @@ def _zone(record: WinterRecord, book: Knowledge) -> Zone | None:
     names = [zone_name(hardiness_half_zone_usda(t)) for t in (mean, mean - reach, mean + reach)]
     have = "yours has {count}" if record.made is None else "yours has none, {count} were made up"
     why = from_fact(
-        f"Zones rest on {{value}} of lowest temperatures; {have}. Two winters in five fall below the mean",
+        f"Zones rest on the lowest temperatures of {{value}} winters; {have}. Two winters in five fall below the mean",
         book.constant("winters for a zone"),
         count=count,
     )
