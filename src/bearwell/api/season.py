@@ -12,7 +12,9 @@ from bearwell.api.gardens import LoadedGarden
 from bearwell.errors import BadInput, BearwellError, Problem
 from bearwell.garden import Garden, Tree
 from bearwell.garden.cold import Cold
-from bearwell.plan.changes import Change, Findings, Honesty, changes_of, garden_changes, honesty_of
+from bearwell.plan.change import Change, Findings
+from bearwell.plan.changes import changes_of
+from bearwell.plan.changes_dates import Honesty, garden_changes, honesty_of
 from bearwell.plan.decisions import Decision
 from bearwell.plan.lookback import Act, Line, acts_of, matched
 from bearwell.plan.morning import STEP, Morning, morning_of
@@ -31,6 +33,7 @@ from bearwell.plan.reviewed import (
 )
 from bearwell.plan.schedule import feeding_schedule
 from bearwell.plan.view import View
+from bearwell.said import said
 from bearwell.season.cycle import Cycle, Stage
 from bearwell.season.site import SiteSeason
 from bearwell.season.waterspan import WaterSpan, water_span
@@ -38,7 +41,9 @@ from bearwell.weather.normals import Climate, climate, monthly_normals
 
 SHORTEST, LONGEST = 7, 400  # days of a span
 YEAR = timedelta(days=365)
-_LONG_ENOUGH = 330  # days of a record that give the usual weather of a place, as for the plan itself
+_LONG_ENOUGH = (
+    330  # days of a record that give the usual weather of a place, as for the plan itself
+)
 
 
 @dataclass(frozen=True)
@@ -157,19 +162,30 @@ def look_back(
 def _span(opened: LoadedGarden, since: date | None, until: date | None) -> tuple[date, date]:
     last = until or opened.today
     if last > opened.today:
-        raise BadInput(f"{last} is still to come", f"a day up to {opened.today}")
+        raise BadInput(
+            said("{day} is still to come", day=last),
+            said("a day up to {today}", today=opened.today),
+        )
     try:
         first = since or last - YEAR
     except OverflowError:
-        raise BadInput(f"{last} is too long ago", "a day of this garden's own years") from None
+        raise BadInput(
+            said("{day} is too long ago", day=last), "a day of this garden's own years"
+        ) from None
     days = (last - first).days
     if not SHORTEST <= days <= LONGEST:
         raise BadInput(
-            f"{first} to {last} cannot be looked back on",
-            f"from {SHORTEST} to {LONGEST} days, the first day before the last",
+            said("{first} to {last} cannot be looked back on", first=first, last=last),
+            said(
+                "from {shortest} to {longest} days, the first day before the last",
+                shortest=SHORTEST,
+                longest=LONGEST,
+            ),
         )
     if first.year < _EARLIEST:
-        raise BadInput(f"{first} is too long ago", f"from {_EARLIEST} on")
+        raise BadInput(
+            said("{day} is too long ago", day=first), said("from {year} on", year=_EARLIEST)
+        )
     return first, last
 
 
@@ -199,7 +215,9 @@ class _Rebuilt:
         garden = self.opened.garden.model_copy(
             update={"trees": tuple(undated.values()), "products": self.shelf, "cold": Cold()}
         )
-        return _mark(garden.model_dump_json(), str(self.opened.site.site), str(self.opened.site.learned))
+        return _mark(
+            garden.model_dump_json(), str(self.opened.site.site), str(self.opened.site.learned)
+        )
 
     def days(self, tree: Tree) -> list[date]:
         """The mornings on which the plan is asked for a tree.
@@ -239,7 +257,11 @@ class _Rebuilt:
         before = as_it_stood(tree, day)
         cycle = Cycle(before, species, site, book)
         before = before.model_copy(
-            update={"harvests": tuple(one for one in tree.harvests if weighed or _picked(one.year, cycle, day))}
+            update={
+                "harvests": tuple(
+                    one for one in tree.harvests if weighed or _picked(one.year, cycle, day)
+                )
+            }
         )
         cycle.tree = before
         trees = tuple(
@@ -283,7 +305,11 @@ class _Rebuilt:
         except BearwellError as error:
             problem = Problem(
                 self.opened.name,
-                f"the season of tree '{tree.id}' cannot be looked back on: {error.message}",
+                said(
+                    "the season of tree '{tree}' cannot be looked back on: {why}",
+                    tree=tree.id,
+                    why=error.message,
+                ),
                 error.hint,
                 severity="warning",
             )

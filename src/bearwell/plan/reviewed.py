@@ -97,7 +97,10 @@ def _counted(act: Act, morning: Morning, products: Mapping[str, Product]) -> flo
     if act.nitrogen is None:
         return 0.0
     return sum(
-        (row.amount or 0.0) * products[row.product].grade[0] / 100 * morning.counts.get(row.product, 1.0)
+        (row.amount or 0.0)
+        * products[row.product].grade[0]
+        / 100
+        * morning.counts.get(row.product, 1.0)
         for row in act.rows
         if row.product in products
     )
@@ -228,7 +231,9 @@ def crop_looks(
         if start is None or end is None or bloom.wave != 1:
             continue
         middle = start.date + (end.date - start.date) / 2
-        young = afterwards.tree.years_here(bloom.date) < afterwards.species["fruitless_years"].number
+        young = (
+            afterwards.tree.years_here(bloom.date) < afterwards.species["fruitless_years"].number
+        )
         if not since <= middle <= until or (young and middle.year not in picked):
             continue
         before = [one for one in mornings if one.day < start.date]

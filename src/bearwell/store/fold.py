@@ -212,7 +212,11 @@ class _Folding:
             return  # told where the garden is read
         fruit = values.get("fruit")
         self.picks[entry.id] = Pick(
-            entry.named, entry.day or date.min, year, mass, fruit if isinstance(fruit, int) else None
+            entry.named,
+            entry.day or date.min,
+            year,
+            mass,
+            fruit if isinstance(fruit, int) else None,
         )
 
     def strike(self, entry: Entry, subject: Subject) -> None:
