@@ -1,4 +1,4 @@
-"""Use cases of looking back: a past season of a garden, what was planned, done and picked, and what to change."""
+"""Use cases of looking back: a past season of a garden, what was advised and recorded, and what to change."""
 
 from __future__ import annotations
 
@@ -251,7 +251,7 @@ class _Rebuilt:
         return self.sites[day]
 
     def view(self, tree: Tree, day: date, *, weighed: bool = False) -> View:
-        """A tree on a morning, with what was recorded before it; ``weighed`` keeps crops still being picked."""
+        """A tree on a morning, with the records before it; ``weighed`` keeps crops still being picked."""
         site, book = self.site(day), self.opened.book
         species = book.kind(tree.kind)
         before = as_it_stood(tree, day)
@@ -391,7 +391,7 @@ def as_it_stood(tree: Tree, day: date) -> Tree:
 
 
 def _picked(year: int, cycle: Cycle, day: date) -> bool:
-    """Whether the crop of a year was picked before a morning: by the end of its picking, where that is known."""
+    """Whether the crop of a year was picked before a morning: by the end of its picking, where known."""
     for start in cycle.every("harvest start"):
         end = cycle.of("harvest end", start.season, start.wave)
         if start.wave == 1 and end is not None:

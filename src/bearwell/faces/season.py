@@ -123,7 +123,7 @@ class ChangeGroup:
 
 
 def change_groups(season: GardenSeason) -> list[ChangeGroup]:
-    """Everything to change, that of most trees first; what is about the garden before all."""
+    """Everything to change, that of most trees first."""
     found: dict[str, list[tuple[Tree | None, Change]]] = {}
     for change in season.changes:
         found.setdefault(change.key, []).append((None, change))
@@ -132,10 +132,7 @@ def change_groups(season: GardenSeason) -> list[ChangeGroup]:
             found.setdefault(change.key, []).append((one.tree, change))
     order = list(CHANGE_WORDS)
     groups = [ChangeGroup(key, tuple(members)) for key, members in found.items()]
-    return sorted(
-        groups,
-        key=lambda one: (one.members[0][0] is not None, -len(one.members), order.index(one.key)),
-    )
+    return sorted(groups, key=lambda one: (-len(one.members), order.index(one.key)))
 
 
 @dataclass(frozen=True)

@@ -169,7 +169,9 @@ def _water(found: Findings) -> list[Change]:
             "L",
             count=found.waterings,
             given=amount(water.given, "L"),
-        ),
+        )
+        if found.waterings
+        else recorded("No watering is written down"),
         computed(
             "so by the account it was short on {days}, and its leaves went without {lacking}",
             water.lacking,
@@ -194,7 +196,8 @@ def _water(found: Findings) -> list[Change]:
             "water short",
             found.view.tree.id,
             phrase("It went short of water on {days}", days=amount(water.short_days, "d")),
-            phrase("Water sooner in the dry weeks, and more at once where the ground takes it: its page of water says when."),
+            phrase("Water sooner in the dry weeks, and more at once where the ground takes it: its page of water says "
+                   "when."),
             links,
         )
     ]  # fmt: skip
@@ -218,8 +221,8 @@ def _cold(found: Findings) -> list[Change]:
                 "cold outcome not recorded",
                 found.view.tree.id,
                 phrase("How it came through the night to {day} is not written down", day=cold.day),
-                phrase("After the next cold night look at it and write down what you see, also that it is whole: only so "
-                       "does its protection prove itself."),
+                phrase("After the next cold night look at it and write down what you see, also that it is whole: only "
+                       "so does its protection prove itself."),
                 links,
             )
         ]  # fmt: skip
@@ -228,8 +231,8 @@ def _cold(found: Findings) -> list[Change]:
             "cold not recorded",
             found.view.tree.id,
             phrase("The night to {day} may have hurt it, and nothing is written down of it", day=cold.day),
-            phrase("If it was hurt, have its cover ready before such a night; if it came through whole, write that down: its "
-                   "place may be warmer than the record says."),
+            phrase("If it was hurt, have its cover ready before such a night; if it came through whole, write that "
+                   "down: its place may be warmer than the record says."),
             links,
         )
     ]  # fmt: skip

@@ -43,6 +43,7 @@ _MISSED: Final = {
 
 
 def date_changes(found: Findings) -> list[Change]:
+    """Dates that missed their range, and dates that nobody wrote down."""
     changes = []
     before = {one.event: one for one in found.earlier if one.wave == 1}
     for one in found.dates:
@@ -58,8 +59,8 @@ def date_changes(found: Findings) -> list[Change]:
                 "date missed again" if again else "date missed",
                 found.view.tree.id,
                 phrase(_MISSED[one.event]),
-                phrase("Two years running on the same side: go on writing the date down, each year counts for more than the "
-                       "table. If the record is of another place, say how much colder or warmer yours is.")
+                phrase("Two years running on the same side: go on writing the date down, each year counts for more "
+                       "than the table. If the record is of another place, say how much colder or warmer yours is.")
                 if again
                 else phrase("Write the date down each year: two or three of them narrow the range to this tree's own."),
                 tuple(links),

@@ -14,12 +14,13 @@ from bearwell.plan.change import (
 )
 from bearwell.plan.lookback import Line
 from bearwell.plan.reviewed import NitrogenLook
-from bearwell.reasons import Because, amount, computed, phrase, recorded
+from bearwell.reasons import Because, Value, amount, computed, phrase, recorded
 
 # ---------------------------------------------------------------- feeding
 
 
 def feeding_changes(found: Findings) -> list[Change]:
+    """Feeding beside the plan: short of it, beyond it, or not to be judged from what is written down."""
     tree, nitrogen = found.view.tree.id, found.nitrogen
     if nitrogen.unweighed:
         why = recorded(
@@ -78,7 +79,8 @@ def feeding_changes(found: Findings) -> list[Change]:
                 "feed over",
                 tree,
                 phrase("Feeding went beyond the plan by {more} of nitrogen", more=amount(more, "g")),
-                phrase("Give less: what roots cannot take is washed out. If the tree asked for it, let a leaf test say so."),
+                phrase("Give less: what roots cannot take is washed out. If the tree asked for it, let a leaf test say "
+                       "so."),
                 tuple(links),
             )
         ]  # fmt: skip
@@ -116,7 +118,10 @@ def _rounds(lines: Sequence[Line]) -> list[Because]:
         wanted = line.advised_nitrogen
         if wanted is None or line.repeat:
             continue
-        values = {"day": line.advice.window.best, "wanted": amount(wanted[0], "g")}
+        values: dict[str, Value] = {
+            "day": line.advice.window.best,
+            "wanted": amount(wanted[0], "g"),
+        }
         given = sum(act.nitrogen or 0.0 for act in line.acts)
         if line.decision is not None and line.decision.what == "skip":
             text = "The round of {day}, {wanted} of nitrogen, was left out: {reason}"
@@ -188,10 +193,11 @@ def off_day_changes(found: Findings) -> list[Change]:
 # ---------------------------------------------------------------- decisions and gaps
 
 _TOLD_BY: Final = {
-    "feed": "Tell the plan for good: a bag kept for other trees (kept_for), days without feeding ([[no_feeding]]), or a "
-            "leaf test that says it has enough.",
+    "feed": "Tell the plan for good: a bag kept for other trees (kept_for), days without feeding ([[no_feeding]]), or "
+            "a leaf test that says it has enough.",
     "prune": "Tell the plan for good: the shape and the size you want (shape, wanted_height, wanted_spread).",
-    "thin": "Tell the plan for good: count what hangs, or write the crops down, and it asks for no more than the tree needs.",
+    "thin": "Tell the plan for good: count what hangs, or write the crops down, and it asks for no more than the tree "
+            "needs.",
     "water": "Tell the plan for good: the water there is in a week ([watering]), or days without it ([[no_watering]]).",
     "protect": "Tell the plan for good: the shelter it stands under, or how much warmer your spot is than the station.",
     "harvest": "Write down when you picked: the plan learns this tree's own days.",
@@ -268,7 +274,8 @@ def unwritten_changes(found: Findings) -> list[Change]:
             phrase("Of {count} cuts or thinnings advised nothing is written down", count=len(lines))
             if len(lines) > 1
             else phrase("Of one cut or thinning advised nothing is written down"),
-            phrase("If it was done, write the day down: the size, the wood and the crop that the plan counts on follow from it."),
+            phrase("If it was done, write the day down: the size, the wood and the crop that the plan counts on follow "
+                   "from it."),
             tuple(links),
         )
     ]  # fmt: skip

@@ -20,7 +20,7 @@ from bearwell.season.cycle import Stage
 # Jobs whose advice is matched with records. Water and cold follow the weather of each day, and are added up
 # instead (see plan/reviewed.py).
 JOBS_MATCHED: Final = ("feed", "prune", "thin", "harvest", "inspect", "measure")
-# The plan is asked again after so many days: nearer than the looks it tells beforehand reach. Ours, no source.
+# The plan is asked again after so many days: fewer than it tells looks beforehand. Ours, no source.
 STEP: Final = timedelta(days=56)
 # Advice that opens later than this is left to the mornings after. Ours, no source.
 _AHEAD: Final = 2 * STEP

@@ -41,8 +41,8 @@ class NitrogenLook:
 
     ``advised`` has the range of its rounds, and like ``given`` is what labels print; ``counted`` is what of
     it the need counts: with some kinds of need only what is freed within a year. ``unweighed`` feedings name
-    no product or amount and count nothing, so that with any of them ``given`` is a least. ``beside`` of it was
-    given unasked.
+    no product or amount and count nothing, so that with any of them ``given`` is a least. ``beside`` of it
+    was given unasked.
     """
 
     need: Quantity
@@ -96,14 +96,13 @@ def _counted(act: Act, morning: Morning, products: Mapping[str, Product]) -> flo
     """What of a feeding's nitrogen the need counts [g]; nothing where an amount is missing."""
     if act.nitrogen is None:
         return 0.0
-    return sum(
-        (row.amount or 0.0)
-        * products[row.product].grade[0]
-        / 100
-        * morning.counts.get(row.product, 1.0)
-        for row in act.rows
-        if row.product in products
-    )
+    total = 0.0
+    for row in act.rows:
+        product = products.get(row.product or "")
+        if product is not None and row.amount is not None:
+            share = morning.counts.get(product.id, 1.0)
+            total += row.amount * product.grade[0] / 100 * share
+    return total
 
 
 # ---------------------------------------------------------------- dates

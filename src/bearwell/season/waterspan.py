@@ -1,4 +1,4 @@
-"""The water of one tree over past weeks or months: what it asked for, what fell, what was given, what lacked."""
+"""The water of one tree over past weeks or months: what it asked for, what it had, and what lacked."""
 
 from __future__ import annotations
 

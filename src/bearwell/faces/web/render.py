@@ -137,6 +137,28 @@ def advice_body(one: Advice, words: Words, book: Knowledge, said: tuple[str, ...
     return known[2]
 
 
+# Parts of pages as written before, each with the object it was written from, so that no other can come to
+# stand at the same address.
+_PARTS_AT_MOST = 600
+_parts: dict[tuple[str, int, Words, tuple[object, ...]], tuple[object, Markup]] = {}
+
+
+def part(
+    template: str, one: object, words: Words, asked: tuple[object, ...], **shown: Any
+) -> Markup:
+    """A part of a page about one object: written once for as long as that object is held.
+
+    ``asked`` is everything else that it differs by.
+    """
+    key = (template, id(one), words, asked)
+    if (known := _parts.get(key)) is None:
+        if len(_parts) >= _PARTS_AT_MOST:
+            _parts.clear()
+        text = _environment().get_template(template).render(one=one, words=words, **shown)
+        known = _parts[key] = (one, Markup(text))  # noqa: S704 the template has escaped it
+    return known[1]
+
+
 def page(
     template: str,
     words: Words,

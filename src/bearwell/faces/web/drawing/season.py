@@ -75,6 +75,6 @@ def season_rows(one: TreeSeason, words: Words) -> list[Row]:
 
 
 def drawn_span(since: date, until: date) -> tuple[date, date]:
-    """The days that are drawn: from the first of a month to the last of one."""
-    after = (until.replace(day=1) + timedelta(days=32)).replace(day=1)
+    """The days that are drawn: whole months, with room for the word of today at the end."""
+    after = (until + timedelta(days=32)).replace(day=1)
     return since.replace(day=1), after - timedelta(days=1)

@@ -91,10 +91,11 @@ def year_drawing(
             _mark(mark, days, middle, words) for mark in row.marks if days.meets(mark.day, mark.day)
         ]
         parts.append(tag("g", joined(drawn), class_=f"row {row.key}"))
-    line = days.x(today)
-    parts.append(tag("line", x1=line, x2=line, y1=top - 4, y2=height - 4, class_="today"))
-    parts.append(tag("text", "today", x=line, y=top - (7 if narrow else 8), class_="today-name",
-                     text_anchor="middle"))  # fmt: skip
+    if days.first <= today <= days.last:
+        line = days.x(today)
+        parts.append(tag("line", x1=line, x2=line, y1=top - 4, y2=height - 4, class_="today"))
+        parts.append(tag("text", "today", x=line, y=top - (7 if narrow else 8), class_="today-name",
+                         text_anchor="middle"))  # fmt: skip
     return tag(
         "svg",
         joined(parts),

@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from markupsafe import Markup
 
-from bearwell.api import Choice, GardenSeason
+from bearwell.api import Choice, GardenSeason, Knowledge
 from bearwell.faces.language import _
 from bearwell.faces.season import (
     CHANGE_WORDS,
@@ -24,8 +24,11 @@ from bearwell.faces.season import (
 )
 from bearwell.faces.web.drawing.season import drawn_span, season_rows, share_bar
 from bearwell.faces.web.drawing.year import year_drawing
+from bearwell.faces.web.render import part
 from bearwell.faces.words import JOB_WORDS, Words
 from bearwell.quantities import Quantity
+
+_FOLDED_AT_MOST = 40  # trees
 
 
 def shown(season: GardenSeason, words: Words, below: str = "/season") -> dict[str, Any]:
@@ -47,6 +50,19 @@ def shown(season: GardenSeason, words: Words, below: str = "/season") -> dict[st
         "off_words": off_words,
         "Quantity": Quantity,
     }
+
+
+def bodies(
+    season: GardenSeason, words: Words, book: Knowledge, shown: dict[str, Any], *, alone: bool
+) -> list[Markup]:
+    """Each tree as a part of the page; none where there are more than one page should hold."""
+    if len(season.trees) > _FOLDED_AT_MOST:
+        return []
+    asked = shown["asked_for"]
+    return [
+        part("season_tree.html", one, words, (asked, alone), book=book, alone=alone, **shown)
+        for one in season.trees
+    ]
 
 
 def tree_shown(season: GardenSeason, words: Words) -> dict[str, Any]:

@@ -39,7 +39,8 @@ def season_routes(app: FastAPI, keeper: Keeper) -> None:
         shown = season_page.shown(found, words)
         return page(
             "season.html", words, here="garden", garden=opened.garden.about.name, book=opened.book,
-            twin=f"/season.json?{shown['asked_for']}", tree=None, below="/season", wide=None, narrow=None, **shown,
+            twin=f"/season.json?{shown['asked_for']}", tree=None, below="/season", wide=None, narrow=None,
+            bodies=season_page.bodies(found, words, opened.book, shown, alone=False), **shown,
         )  # fmt: skip
 
     @app.api_route("/tree/{tree}/season.json", methods=READ)
@@ -56,5 +57,6 @@ def season_routes(app: FastAPI, keeper: Keeper) -> None:
         return page(
             "season.html", words, here="trees", garden=opened.garden.about.name, book=opened.book,
             twin=f"{below}.json?{shown['asked_for']}", tree=opened.garden.tree(tree), below=below,
+            bodies=season_page.bodies(found, words, opened.book, shown, alone=True),
             **season_page.tree_shown(found, words), **shown,
         )  # fmt: skip
