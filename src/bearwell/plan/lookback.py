@@ -44,6 +44,8 @@ _ROUND_MOVES: Final = timedelta(days=45)
 _YEARLY: Final = ("prune", "thin", "harvest", "measure")
 # Jobs that go on: a second pass of them belongs to the first.
 _IN_PASSES: Final = ("prune", "thin", "harvest")
+# Days outside its window by which a crop may be picked and be that crop; other jobs: SAME_JOB. Ours, no source.
+_PICKED_WITHIN: Final = 60
 # How far an amount may miss one that has no range of its own. Ours, no source.
 NEAR: Final = 0.2
 
@@ -281,6 +283,11 @@ def _fits(act: Act, one: Advice) -> bool:
     return True
 
 
+def _reach(act: Act) -> int:
+    """Days outside a window on which a record may still be of its advice."""
+    return _PICKED_WITHIN if act.job == "harvest" else SAME_JOB.days
+
+
 def _outside(window: Window, day: date) -> int:
     """Days after a window, negative before it, 0 within."""
     if day > window.latest:
@@ -301,7 +308,7 @@ def _taken(
                 continue
             outside = abs(_outside(one.window, act.day))
             said = act.day in closed
-            if said or outside <= SAME_JOB.days:
+            if said or outside <= _reach(act):
                 apart = abs((act.day - one.window.best).days)
                 pairs.append((not said, outside, apart, at, index))
     found: dict[int, list[int]] = {}
@@ -325,7 +332,7 @@ def _ahead_of_its_time(
         (abs(_outside(one.window, act.day)), abs((act.day - one.window.best).days), one.id, one)
         for one in morning.advice
         if _fits(act, one)
-        and abs(_outside(one.window, act.day)) <= SAME_JOB.days
+        and abs(_outside(one.window, act.day)) <= _reach(act)
         and not any(same_job(one, other) for _, other in planned)
     ]
     return (morning.day, min(near, key=lambda each: each[:3])[3]) if near else None
@@ -343,7 +350,7 @@ def _join_passes(
             (abs(_outside(planned[index][1].window, act.day)), index)
             for index in taken
             if _fits(act, planned[index][1])
-            and abs(_outside(planned[index][1].window, act.day)) <= SAME_JOB.days
+            and abs(_outside(planned[index][1].window, act.day)) <= _reach(act)
         ]
         if near:
             taken[min(near)[1]].append(at)

@@ -318,7 +318,7 @@ def paper_shown(base: str) -> list[dict[str, Any]]:
         ("/sheet/week?days=7", "The week's sheet", "All jobs of seven days in walking order, with boxes to tick."),
         ("/sheet", "The feeding sheet", "Rounds of three weeks: what to fill and carry, and where it goes."),
         ("/sheet/pruning", "The pruning sheet", "Cuts of six weeks, tree by tree, with what comes off."),
-        ("/season", "A season looked back on", "What was advised, done and picked in the last year, and what to change."),
+        ("/season", "A season looked back on", "What was advised, done and picked, and what to change."),
         ("/poster", "The year's poster", "Twelve months across, trees down: stages and jobs for the wall."),
         ("/tags", "Tags for the trees", "Labels with a code that opens the page of the tree."),
         ("/map", "The garden from above", "Who stands where, and whose canopies will touch."),
