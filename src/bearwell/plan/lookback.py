@@ -44,7 +44,7 @@ _ROUND_MOVES: Final = timedelta(days=45)
 _YEARLY: Final = ("prune", "thin", "harvest", "measure")
 # Jobs that go on: a second pass of them belongs to the first.
 _IN_PASSES: Final = ("prune", "thin", "harvest")
-# Days outside its window by which a crop may be picked and be that crop; other jobs: SAME_JOB. Ours, no source.
+# Days outside its window on which a crop may be picked; of other jobs SAME_JOB. Ours, no source.
 _PICKED_WITHIN: Final = 60
 # How far an amount may miss one that has no range of its own. Ours, no source.
 NEAR: Final = 0.2
