@@ -83,7 +83,7 @@ def test_no_advice_stands_twice_and_each_has_a_known_verdict(looked: api.GardenS
         assert len({(line.advice.id, line.advice.window.best) for line in lines}) == len(lines)
         assert {line.verdict for line in lines} <= set(api.VERDICTS)
         for line in lines:
-            assert bool(line.acts) == (line.verdict in ("as advised", "differently"))
+            assert bool(line.acts) == (line.verdict in ("as-advised", "differently"))
             assert line.told <= line.advice.window.latest
 
 
@@ -109,7 +109,7 @@ def test_rows_of_one_day_are_one_feeding_and_its_nitrogen_adds_up(apple: api.Loa
     assert act.nitrogen == pytest.approx(250 * bag.grade[0] / 100)
     assert one.nitrogen.given == pytest.approx(act.nitrogen)
     assert one.nitrogen.unweighed == 1  # the one in May has no amount
-    assert "feed without amount" in {change.key for change in one.changes}
+    assert "feed-without-amount" in {change.key for change in one.changes}
 
 
 def test_work_done_in_two_passes_is_one_job(apple: api.LoadedGarden):
@@ -216,7 +216,7 @@ def test_a_date_far_off_is_told_with_both_days(tmp_path: Path):
     records = 'observed = [{ event = "full bloom", date = 2026-06-30 }]'
     (one,) = api.look_back(opened(tmp_path, tree("apple", more=records))).trees
     (missed,) = [each for each in one.dates if not each.within]
-    change = next(each for each in one.changes if each.key == "date missed")
+    change = next(each for each in one.changes if each.key == "date-missed")
 
     assert missed.off > 30
     assert change.because[0].value == missed.off
@@ -226,7 +226,7 @@ def test_a_missing_date_is_asked_for(tmp_path: Path):
     (one,) = api.look_back(opened(tmp_path, tree("apple"))).trees
 
     assert [each.event for each in one.unseen if each.event == "full bloom"] == ["full bloom"]
-    assert "date not recorded" in {change.key for change in one.changes}
+    assert "date-not-recorded" in {change.key for change in one.changes}
 
 
 # ---------------------------------------------------------------- spans, places, young gardens
@@ -301,7 +301,7 @@ def test_a_garden_without_any_weather_is_looked_back_on(tmp_path: Path):
 
     assert one.water is None
     assert one.cold is None
-    assert {line.verdict for line in one.lines} <= {"not recorded", "still open"}
+    assert {line.verdict for line in one.lines} <= {"not-recorded", "still-open"}
 
 
 def test_nothing_recorded_is_never_called_undone(tmp_path: Path):
@@ -310,7 +310,7 @@ def test_nothing_recorded_is_never_called_undone(tmp_path: Path):
 
     assert one.work.done == 0
     assert not any("not done" in text or "undone" in text for text in said)
-    assert "feed not recorded" in {change.key for change in one.changes}
+    assert "feed-not-recorded" in {change.key for change in one.changes}
 
 
 def test_a_tree_that_came_later_is_left_out(tmp_path: Path):

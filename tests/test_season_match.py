@@ -87,7 +87,7 @@ def test_every_advice_that_was_best_in_the_span_is_told_once(some: list[Advice])
     assert {one.id for one in some if one.window.latest >= START} == {
         line.advice.id for line in found.lines
     } | {one.id for one in some if _like(one, [line.advice for line in found.lines])}
-    assert {line.verdict for line in found.lines} <= {"not recorded", "asked again", "still open"}
+    assert {line.verdict for line in found.lines} <= {"not-recorded", "asked-again", "still-open"}
 
 
 def _like(one: Advice, others: list[Advice]) -> bool:
@@ -101,7 +101,7 @@ def _like(one: Advice, others: list[Advice]) -> bool:
 def test_done_within_its_days_and_range_is_as_advised():
     (line,) = matched([morning(START, advice())], [act(date(2026, 4, 10))], [], UNTIL).lines
 
-    assert (line.verdict, line.days_off, line.amount_off) == ("as advised", 0, False)
+    assert (line.verdict, line.days_off, line.amount_off) == ("as-advised", 0, False)
 
 
 @pytest.mark.parametrize(
@@ -122,7 +122,7 @@ def test_other_days_or_amounts_are_told(day: date, nitrogen: float, off: int, am
 def test_a_feeding_without_an_amount_is_no_other_amount():
     (line,) = matched([morning(START, advice())], [act(date(2026, 4, 1), nitrogen=None)], [], UNTIL).lines  # fmt: skip
 
-    assert line.verdict == "as advised"
+    assert line.verdict == "as-advised"
 
 
 def test_a_record_goes_to_the_nearest_of_two_rounds():
@@ -146,7 +146,7 @@ def test_work_done_before_the_plan_that_would_have_told_it_is_found():
     told = [morning(START, advice(best=date(2026, 4, 1), reach=30)), morning(date(2026, 3, 20))]
     (line,) = matched(told, [act(date(2026, 3, 10))], [], UNTIL).lines
 
-    assert (line.verdict, line.told) == ("as advised", START)
+    assert (line.verdict, line.told) == ("as-advised", START)
 
 
 def test_a_gift_for_months_is_asked_again_until_it_is_on_record():
@@ -155,7 +155,7 @@ def test_a_gift_for_months_is_asked_again_until_it_is_on_record():
 
     verdicts = [line.verdict for line in found.lines]
     assert verdicts == [
-        "not recorded", "asked again", "as advised", "not recorded", "asked again", "asked again", "asked again",
+        "not-recorded", "asked-again", "as-advised", "not-recorded", "asked-again", "asked-again", "asked-again",
     ]  # fmt: skip
     assert [line.repeat for line in found.lines] == [False, True, True, False, True, True, True]
 
@@ -167,7 +167,7 @@ def decision(what: str, one: Advice, reason: str = "", day: date = date(2026, 4,
 
 
 @pytest.mark.parametrize(
-    ("what", "verdict"), [("skip", "left out"), ("postpone", "put off"), ("close", "no day")]
+    ("what", "verdict"), [("skip", "left-out"), ("postpone", "put-off"), ("close", "no-day")]
 )
 def test_a_decision_without_a_record_is_told_as_it_was_made(what: str, verdict: str):
     one = advice()
@@ -180,8 +180,8 @@ def test_a_decision_without_a_record_is_told_as_it_was_made(what: str, verdict: 
 def test_a_crop_that_was_weighed_was_picked_though_no_day_says_so():
     one = advice("harvest", "crop-1", date(2026, 9, 1))
 
-    assert matched([morning(START, one)], [], [], UNTIL, frozenset({2026})).lines[0].verdict == "no day"  # fmt: skip
-    assert matched([morning(START, one)], [], [], UNTIL, frozenset({2025})).lines[0].verdict == "not recorded"  # fmt: skip
+    assert matched([morning(START, one)], [], [], UNTIL, frozenset({2026})).lines[0].verdict == "no-day"  # fmt: skip
+    assert matched([morning(START, one)], [], [], UNTIL, frozenset({2025})).lines[0].verdict == "not-recorded"  # fmt: skip
 
 
 # ---------------------------------------------------------------- honest ranges
@@ -205,7 +205,7 @@ def test_ranges_that_hold_eight_in_ten_need_no_change():
 
 
 @pytest.mark.parametrize(
-    ("hits", "misses", "key"), [(4, 6, "ranges too narrow"), (20, 0, "ranges too wide")]
+    ("hits", "misses", "key"), [(4, 6, "ranges-too-narrow"), (20, 0, "ranges-too-wide")]
 )
 def test_ranges_that_do_not_are_told(hits: int, misses: int, key: str):
     honesty = honesty_of([look(0)] * hits + [look(9)] * misses)
@@ -240,7 +240,7 @@ def test_work_recorded_as_advised_is_seen_as_advised(store: api.Store):
     later = api.look_back(api.open_garden(store, day + timedelta(days=60)))
     (line,) = [line for line in later.lines if line.acts]
 
-    assert line.verdict == "as advised"
+    assert line.verdict == "as-advised"
     assert line.advice.id.rpartition("/")[0] == due.id.rpartition("/")[0]
     assert line.decision is not None
     assert line.decision.what == "close"
@@ -258,8 +258,8 @@ def test_advice_left_out_again_and_again_is_told_with_its_reason(store: api.Stor
         day += timedelta(days=28)
     assert skipped == 2
     (one,) = api.look_back(api.open_garden(store, day)).trees
-    left = [line for line in one.lines if line.verdict == "left out"]
-    change = next(each for each in one.changes if each.key == "feed left out again")
+    left = [line for line in one.lines if line.verdict == "left-out"]
+    change = next(each for each in one.changes if each.key == "feed-left-out-again")
 
     assert len(left) == 2
     assert change.headline.values["reason"] == "Too dark already"
@@ -287,4 +287,4 @@ def test_a_store_just_begun_has_nothing_to_say_and_says_it(empty_place: str, tmp
 
     assert [one.tree.id for one in found.trees] == ["one"]
     assert found.trees[0].records == 0
-    assert {line.verdict for line in found.lines} <= {"still open", "not recorded", "held back"}
+    assert {line.verdict for line in found.lines} <= {"still-open", "not-recorded", "held-back"}

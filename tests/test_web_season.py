@@ -161,6 +161,6 @@ def test_every_verdict_and_change_has_words():
     source = "".join(
         one.read_text("utf-8") for one in Path(api.__file__).parents[1].glob("plan/change*.py")
     )
-    keys = set(re.findall(r'Change\(\s*"([a-z ]+)"', source))
+    keys = set(re.findall(r'Change\(\s*"([a-z-]+)"', source))
     assert len(keys) > 10
     assert keys <= set(CHANGE_WORDS)

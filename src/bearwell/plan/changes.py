@@ -75,7 +75,7 @@ def _swing(found: Findings) -> list[Change]:
     )  # fmt: skip
     return [
         Change(
-            "off year ahead",
+            "off-year-ahead",
             found.view.tree.id,
             phrase("After a heavy crop a light year is to be expected"),
             thins,
@@ -94,7 +94,7 @@ def _crops(found: Findings) -> list[Change]:
             fact = found.view.species["fruit_mass"]
             changes.append(
                 Change(
-                    "small fruit",
+                    "small-fruit",
                     found.view.tree.id,
                     phrase("The fruit of {year} was small: {mass} each", year=str(crop.year), mass=amount(mass, "g")),
                     phrase("Keep fewer fruit, or look at its water while they swelled: both make them small."),
@@ -136,7 +136,7 @@ def _crop_missed(found: Findings, crop: CropLook, picked: float, put: Quantity) 
         )
     more = picked > put.value
     return Change(
-        "crop beyond forecast" if more else "crop below forecast",
+        "crop-beyond-forecast" if more else "crop-below-forecast",
         found.view.tree.id,
         phrase("The crop of {year} was heavier than its range", year=str(crop.year))
         if more
@@ -183,7 +183,7 @@ def _water(found: Findings) -> list[Change]:
     if not found.waterings:
         return [
             Change(
-                "water not recorded",
+                "water-not-recorded",
                 found.view.tree.id,
                 phrase("It went short of water, or its waterings were not written down"),
                 phrase("Write waterings down, one touch each; or dig a hand deep in the next dry weeks and see whether "
@@ -193,7 +193,7 @@ def _water(found: Findings) -> list[Change]:
         ]  # fmt: skip
     return [
         Change(
-            "water short",
+            "water-short",
             found.view.tree.id,
             phrase("It went short of water on {days}", days=amount(water.short_days, "d")),
             phrase("Water sooner in the dry weeks, and more at once where the ground takes it: its page of water says "
@@ -218,7 +218,7 @@ def _cold(found: Findings) -> list[Change]:
     if cold.protected:
         return [
             Change(
-                "cold outcome not recorded",
+                "cold-outcome-not-recorded",
                 found.view.tree.id,
                 phrase("How it came through the night to {day} is not written down", day=cold.day),
                 phrase("After the next cold night look at it and write down what you see, also that it is whole: only "
@@ -228,7 +228,7 @@ def _cold(found: Findings) -> list[Change]:
         ]  # fmt: skip
     return [
         Change(
-            "cold not recorded",
+            "cold-not-recorded",
             found.view.tree.id,
             phrase("The night to {day} may have hurt it, and nothing is written down of it", day=cold.day),
             phrase("If it was hurt, have its cover ready before such a night; if it came through whole, write that "

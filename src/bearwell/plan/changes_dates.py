@@ -56,7 +56,7 @@ def date_changes(found: Findings) -> list[Change]:
             links.insert(0, _date_link(last))
         changes.append(
             Change(
-                "date missed again" if again else "date missed",
+                "date-missed-again" if again else "date-missed",
                 found.view.tree.id,
                 phrase(_MISSED[one.event]),
                 phrase("Two years running on the same side: go on writing the date down, each year counts for more "
@@ -79,7 +79,7 @@ def date_changes(found: Findings) -> list[Change]:
         ]
         changes.append(
             Change(
-                "date not recorded",
+                "date-not-recorded",
                 found.view.tree.id,
                 phrase("No date is written down of its bloom or first picking")
                 if len(found.unseen) > 1
@@ -186,5 +186,5 @@ def garden_changes(honesty: Honesty | None) -> list[Change]:
         proposal = phrase(
             "Go on writing dates down: each year of a tree's own dates narrows its ranges."
         )
-    key = "ranges too narrow" if narrow else "ranges too wide"
+    key = "ranges-too-narrow" if narrow else "ranges-too-wide"
     return [Change(key, "", headline, proposal, tuple(links))]

@@ -31,7 +31,7 @@ def feeding_changes(found: Findings) -> list[Change]:
         )
         return [
             Change(
-                "feed without amount",
+                "feed-without-amount",
                 tree,
                 phrase("Feedings without an amount: {unweighed}", unweighed=nitrogen.unweighed),
                 phrase("Write the product and the grams or cups with each: the plan counts what it was given."),
@@ -42,7 +42,7 @@ def feeding_changes(found: Findings) -> list[Change]:
     if nitrogen.short >= SHORT_WORTH and not nitrogen.feedings:
         return [
             Change(
-                "feed not recorded",
+                "feed-not-recorded",
                 tree,
                 phrase("No feeding is written down, where {advised} of nitrogen was advised",
                        advised=nitrogen.advised),
@@ -55,7 +55,7 @@ def feeding_changes(found: Findings) -> list[Change]:
         less = nitrogen.advised.value - nitrogen.given
         return [
             Change(
-                "feed short",
+                "feed-short",
                 tree,
                 phrase("Feeding fell short by {less} of nitrogen, by what is written down", less=amount(less, "g")),
                 phrase("Give the rounds named below in full next time. If one of them was given, write it down."),
@@ -76,7 +76,7 @@ def feeding_changes(found: Findings) -> list[Change]:
             )
         return [
             Change(
-                "feed over",
+                "feed-over",
                 tree,
                 phrase("Feeding went beyond the plan by {more} of nitrogen", more=amount(more, "g")),
                 phrase("Give less: what roots cannot take is washed out. If the tree asked for it, let a leaf test say "
@@ -128,7 +128,7 @@ def _rounds(lines: Sequence[Line]) -> list[Because]:
             links.append(
                 recorded(text, wanted[0], "g", reason=line.decision.reason or "-", **values)
             )
-        elif not line.acts and line.verdict != "still open":
+        elif not line.acts and line.verdict != "still-open":
             text = "Of the round best on {day}, {wanted} of nitrogen, nothing is written down"
             links.append(recorded(text, wanted[0], "g", **values))
         elif line.acts and given < wanted[1]:
@@ -180,7 +180,7 @@ def off_day_changes(found: Findings) -> list[Change]:
         )
         changes.append(
             Change(
-                f"{kind} late" if worst.days_off > 0 else f"{kind} early",
+                f"{kind}-late" if worst.days_off > 0 else f"{kind}-early",
                 found.view.tree.id,
                 phrase(headline, days=amount(abs(worst.days_off), "d")),
                 phrase(proposal),
@@ -231,7 +231,7 @@ def left_out_changes(tree: str, lines: Sequence[Line]) -> list[Change]:
         first = some[0].decision
         changes.append(
             Change(
-                f"{kind} left out again",
+                f"{kind}-left-out-again",
                 tree,
                 phrase(
                     "Left out or put off {count} times with the same reason: {reason}",
@@ -250,7 +250,7 @@ def unwritten_changes(found: Findings) -> list[Change]:
     lines = [
         line
         for line in found.matched.lines
-        if line.advice.kind in ("prune", "thin") and line.verdict in ("not recorded", "put off")
+        if line.advice.kind in ("prune", "thin") and line.verdict in ("not-recorded", "put-off")
     ]
     if not lines:
         return []
@@ -269,7 +269,7 @@ def unwritten_changes(found: Findings) -> list[Change]:
         )  # fmt: skip
     return [
         Change(
-            "work not recorded",
+            "work-not-recorded",
             found.view.tree.id,
             phrase("Of {count} cuts or thinnings advised nothing is written down", count=len(lines))
             if len(lines) > 1

@@ -22,20 +22,20 @@ from bearwell.plan.morning import JOBS_MATCHED, Morning
 from bearwell.plan.schedule import MONTH
 
 Verdict = Literal[
-    "as advised",
+    "as-advised",
     "differently",
-    "no day",
-    "left out",
-    "put off",
-    "not recorded",
-    "asked again",
-    "held back",
-    "still open",
+    "no-day",
+    "left-out",
+    "put-off",
+    "not-recorded",
+    "asked-again",
+    "held-back",
+    "still-open",
 ]
 
 # From what was done to what is not known of.
 VERDICTS: Final[tuple[Verdict, ...]] = get_args(Verdict)
-DONE: Final = ("as advised", "differently", "no day")
+DONE: Final = ("as-advised", "differently", "no-day")
 
 # Best days of one yearly job move by less than this from plan to plan; those of one feeding round by less
 # than the other. Ours, no source.
@@ -367,7 +367,7 @@ def _line(
     about = [decision for decision in decisions if decision.about(one)]
     about.sort(key=lambda decision: (decision.advice == one.id, decision.day or date.min))
     decision = about[-1] if about else None
-    line = Line(one, told, "as advised", acts, decision)
+    line = Line(one, told, "as-advised", acts, decision)
     if not acts:
         return replace(line, verdict=_without_record(one, decision, until, weighed))
     other = line.days_off or line.amount_off or one.standing == "blocked"
@@ -378,16 +378,16 @@ def _without_record(
     one: Advice, decision: Decision | None, until: date, weighed: frozenset[int]
 ) -> Verdict:
     if decision is not None and decision.what == "skip":
-        return "left out"
+        return "left-out"
     if decision is not None and decision.what == "close":
-        return "no day"
+        return "no-day"
     if one.kind == "harvest" and picked_in(one.window) in weighed:
-        return "no day"
+        return "no-day"
     if one.standing == "blocked":
-        return "held back"
+        return "held-back"
     if one.window.latest >= until:
-        return "still open"
-    return "put off" if decision is not None else "not recorded"
+        return "still-open"
+    return "put-off" if decision is not None else "not-recorded"
 
 
 def _asked_again(lines: Sequence[Line]) -> list[Line]:
@@ -400,7 +400,7 @@ def _asked_again(lines: Sequence[Line]) -> list[Line]:
             repeat = covered is not None and best < covered
             if repeat:
                 line = replace(
-                    line, repeat=True, verdict=line.verdict if line.acts else "asked again"
+                    line, repeat=True, verdict=line.verdict if line.acts else "asked-again"
                 )
             if line.acts:
                 covered = None

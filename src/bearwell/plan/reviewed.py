@@ -75,7 +75,7 @@ def nitrogen_look(
         one
         for line in lines
         if not line.repeat
-        and line.verdict != "still open"
+        and line.verdict != "still-open"
         and (one := line.advised_nitrogen) is not None
     ]
     asked = [act for line in lines for act in line.acts if act.job == "feed"]
@@ -337,5 +337,5 @@ class WorkLook:
 
 def work_look(lines: Sequence[Line]) -> WorkLook:
     """The minutes of a span; what a rule held back was no work, and one look at the garden counts once."""
-    asked = [line.advice for line in lines if line.verdict != "held back"]
+    asked = [line.advice for line in lines if line.verdict != "held-back"]
     return WorkLook(minutes_of(asked), minutes_of(line.advice for line in lines if line.done))

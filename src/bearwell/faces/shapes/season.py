@@ -43,15 +43,15 @@ class AdvisedThen(TypedDict):
     told: str
     window: Window
     verdict: Literal[
-        "as advised",
+        "as-advised",
         "differently",
-        "no day",
-        "left out",
-        "put off",
-        "not recorded",
-        "asked again",
-        "held back",
-        "still open",
+        "no-day",
+        "left-out",
+        "put-off",
+        "not-recorded",
+        "asked-again",
+        "held-back",
+        "still-open",
     ]
     days_off: int
     amount_off: bool

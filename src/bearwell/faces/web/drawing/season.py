@@ -19,7 +19,7 @@ _JOB_ROWS = {
     "feed": N_("Feeding"),
     "harvest": N_("Picking"),
 }
-_HELD = ("held back", "asked again")
+_HELD = ("held-back", "asked-again")
 
 
 def share_bar(count: JobCount, said: str) -> Markup:

@@ -85,9 +85,9 @@ def _count_words(count: JobCount) -> str:
         "{job}: {whole} advised, {done} as advised, {other} differently, {unknown} with nothing recorded",
         job=_(JOB_WORDS[count.job]),
         whole=len(count.lines),
-        done=count.of("as advised"),
-        other=count.of("differently", "no day"),
-        unknown=count.of("not recorded"),
+        done=count.of("as-advised"),
+        other=count.of("differently", "no-day"),
+        unknown=count.of("not-recorded"),
     )
 
 
