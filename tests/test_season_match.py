@@ -50,7 +50,7 @@ def act(day: date, job: str = "feed", nitrogen: float | None = 40.0, look: str =
 
 def morning(day: date, *some: Advice) -> Morning:
     """A plan of a day that says these."""
-    return Morning(day, some, (), {}, {}, Quantity(100, "g"), {})
+    return Morning(day, some, (), {}, {}, Quantity(100, "g"), False, {})
 
 
 days = st.dates(START, UNTIL)

@@ -38,6 +38,7 @@ from bearwell.season.cycle import Cycle, Stage
 from bearwell.season.site import SiteSeason
 from bearwell.season.waterspan import WaterSpan, water_span
 from bearwell.weather.normals import Climate, climate, monthly_normals
+from bearwell.weather.series import DailySeries
 
 SHORTEST, LONGEST = 7, 400  # days of a span
 YEAR = timedelta(days=365)
@@ -137,8 +138,11 @@ def look_back(
     """
     first, last = _span(opened, since, until)
     chosen = [opened.garden.tree(tree)] if tree else list(opened.garden.trees)
-    key = f"season {first} {last}"
-    kept: dict[str, TreeSeason | None] = opened.kept.setdefault(key, {})
+    spans: dict[tuple[date, date], dict[str, TreeSeason | None]]
+    spans = opened.kept.setdefault("seasons", {})
+    while len(spans) >= _SPANS_KEPT and (first, last) not in spans:
+        spans.pop(next(iter(spans)), None)
+    kept = spans.setdefault((first, last), {})
     rebuilt: _Rebuilt | None = None
     for one in chosen:
         if one.id not in kept:
@@ -190,6 +194,7 @@ def _span(opened: LoadedGarden, since: date | None, until: date | None) -> tuple
 
 
 _EARLIEST = 1900
+_SPANS_KEPT = 8
 
 
 class _Rebuilt:
@@ -233,13 +238,17 @@ class _Rebuilt:
         counted = [one.date + _DAY for one in tree.counts if first < one.date < self.until]
         return sorted({first, *map(date.fromordinal, fixed), *counted})
 
+    def series(self, day: date) -> DailySeries | None:
+        """The weather up to a morning."""
+        whole = self.opened.site.series
+        if whole is None or whole.start >= day:
+            return None
+        return whole.between(whole.start, day - _DAY)
+
     def site(self, day: date) -> SiteSeason:
         """The site on a morning: the weather up to it, and the usual weather by the record up to it."""
         if day not in self.sites:
-            whole = self.opened.site
-            series = whole.series
-            if series is not None:
-                series = None if series.start >= day else series.between(series.start, day - _DAY)
+            whole, series = self.opened.site, self.series(day)
             typed = self.opened.garden.weather.normals
             normals = None if typed is None else monthly_normals(typed.tmin, typed.tmax, typed.rain)
             usual: Climate | None = None
@@ -263,7 +272,6 @@ class _Rebuilt:
                 )
             }
         )
-        cycle.tree = before
         trees = tuple(
             before if one.id == tree.id else one
             for one in self.opened.garden.trees
@@ -280,16 +288,18 @@ class _Rebuilt:
         key = _mark(
             self.print, before.model_dump_json(), repr(kind), day.isoformat(), self._weather(day)
         )
-        if key not in _mornings:
+        known = _mornings.get(key)
+        if known is None:
             view = self.view(tree, day)
             if len(_mornings) >= _KEPT_AT_MOST:
                 _mornings.clear()
-            _mornings[key] = morning_of(view, feeding_schedule([view]).trees[tree.id])
-        return _mornings[key]
+            known = morning_of(view, feeding_schedule([view]).trees[tree.id])
+            _mornings[key] = known
+        return known
 
     def _weather(self, day: date) -> str:
         if day not in self.prints:
-            series = self.site(day).series
+            series = self.series(day)
             parts = [] if series is None else [series.tmin, series.tmax, series.rain]
             start = "" if series is None else series.start.isoformat()
             self.prints[day] = _mark(start, *(part.tobytes() for part in parts))

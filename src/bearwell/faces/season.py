@@ -355,6 +355,7 @@ def tree_season_twin(one: TreeSeason, words: Words) -> dict[str, Any]:
             "need_g": nitrogen.need.value,
             "need_low_g": nitrogen.need.low,
             "need_high_g": nitrogen.need.high,
+            "need_by_label": nitrogen.by_label,
             "advised_g": nitrogen.advised.value,
             "advised_low_g": nitrogen.advised.low,
             "advised_high_g": nitrogen.advised.high,

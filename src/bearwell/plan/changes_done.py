@@ -88,9 +88,14 @@ def feeding_changes(found: Findings) -> list[Change]:
 
 
 def _sums(nitrogen: NitrogenLook) -> tuple[Because, ...]:
+    text = (
+        "Its year needs {need} of nitrogen by the labels, as the plan saw it when the span began"
+        if nitrogen.by_label
+        else "Its year needs {need} of nitrogen that comes free, as the plan saw it when the span began"
+    )
     return (
         computed(
-            "Its year needs {need} of nitrogen that comes free, as the plan saw it when the span began",
+            text,
             nitrogen.need.value,
             "g",
             need=nitrogen.need,

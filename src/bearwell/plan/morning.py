@@ -41,7 +41,8 @@ class Morning:
     """What was planned and forecast on a day, from what was known before it.
 
     ``crops`` are forecast by the season of their bloom, ``even`` is an even crop by year [g]. ``need`` is the
-    year's nitrogen [g], and ``counts`` the share of a product's nitrogen that the need counts.
+    year's nitrogen [g]: what labels print where ``by_label``, else what comes free within a year; ``counts``
+    is the share of a product's nitrogen that it counts.
     """
 
     day: date
@@ -50,6 +51,7 @@ class Morning:
     crops: Mapping[int, CropForecast]
     even: Mapping[int, float]
     need: Quantity
+    by_label: bool
     counts: Mapping[str, float]
 
 
@@ -76,9 +78,12 @@ def morning_of(view: View, feeding: TreeSchedule) -> Morning:
             for year in range(view.today.year - 1, view.today.year + 3)
         }
     shelf, need = TreeShelf(view), feeding.need
+    by_label = need.followed == "table"
     counts = {
-        product.id: 1.0 if need.followed == "table" else shelf.freed_in_a_year(product)
+        product.id: 1.0 if by_label else shelf.freed_in_a_year(product)
         for product in view.garden.products
         if product.grade[0] > 0
     }
-    return Morning(view.today, advice, view.cycle.stages, crops, even, need.nitrogen, counts)
+    return Morning(
+        view.today, advice, view.cycle.stages, crops, even, need.nitrogen, by_label, counts
+    )

@@ -40,12 +40,13 @@ class NitrogenLook:
     """Nitrogen of a span [g]: the year's need, what rounds advised, and what is written down as given.
 
     ``advised`` has the range of its rounds, and like ``given`` is what labels print; ``counted`` is what of
-    it the need counts: with some kinds of need only what is freed within a year. ``unweighed`` feedings name
-    no product or amount and count nothing, so that with any of them ``given`` is a least. ``beside`` of it
-    was given unasked.
+    it the need counts: all where it goes ``by_label``, else what comes free within a year. ``unweighed``
+    feedings name no product or amount and count nothing, so that with any of them ``given`` is a least.
+    ``beside`` of it was given unasked.
     """
 
     need: Quantity
+    by_label: bool
     advised: Quantity
     given: float
     counted: float
@@ -83,6 +84,7 @@ def nitrogen_look(
     value, low, high = (sum(one[at] for one in rounds) for at in range(3))
     return NitrogenLook(
         morning.need,
+        morning.by_label,
         Quantity(value, "g", low, high),
         sum(act.nitrogen or 0.0 for act in (*asked, *beside)),
         sum(_counted(act, morning, products) for act in (*asked, *beside)),

@@ -68,6 +68,7 @@ class NitrogenThen(TypedDict):
     need_g: float
     need_low_g: float | None
     need_high_g: float | None
+    need_by_label: bool
     advised_g: float
     advised_low_g: float | None
     advised_high_g: float | None
