@@ -42,6 +42,9 @@ DOUBTFUL = ("memory", "judgement")
 # Whether the garden shown is the invented one, looked at before there is one of its own.
 invented: ContextVar[bool] = ContextVar("invented", default=False)
 
+# The id of the garden in the store that is served, so that what waits on a device is sent to no other.
+garden_served: ContextVar[str] = ContextVar("garden_served", default="")
+
 # How a request stands to the door of the garden, for the frame of every page.
 at_door: ContextVar[Literal["open", "shut", "signed in"]] = ContextVar("at_door", default="open")
 
@@ -66,6 +69,7 @@ def _environment() -> Environment:
         "static": static_url,
         "figure": figure,
         "capital": capital,
+        "garden_served": garden_served.get,
         "advice_body": advice_body,
     }
     return made

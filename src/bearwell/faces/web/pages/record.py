@@ -479,6 +479,11 @@ def recorded_twin(done: Sequence[Kept]) -> dict[str, Any]:
     }
 
 
+def elsewhere_twin(problem: Problem, garden: str, called: str) -> dict[str, Any]:
+    """Why a record went into no garden, and which one is served here: its id and name."""
+    return {"problems": [problem_twin(problem)], "garden": garden or None, "called": called}
+
+
 def history_twin(actions: Sequence[Action]) -> dict[str, Any]:
     """The history, newest first."""
     return {

@@ -69,7 +69,7 @@ def _keep(
     picture = api.take_in(content)
     done = api.record_photo(
         store, stamp, opened.today, subject="tree", named=tree,
-        day=record_page.day_of(form, "day", opened.today), name=name or "photo.jpg", content=picture.jpeg,
+        day=record_page.day_of(form, "day", record_page.recorded_on(form, at, opened.today)), name=name or "photo.jpg", content=picture.jpeg,
         note=record_page.one(form, "note"),
     )  # fmt: skip
     return [record_page.Kept(done.id, done.repeated, done.problems)]

@@ -14,12 +14,14 @@ from starlette.responses import RedirectResponse, Response
 
 from bearwell import api
 from bearwell.api import LoadedGarden
-from bearwell.errors import BadFile, BadInput, Problem
+from bearwell.errors import BadFile, BadInput, BearwellError, Problem
 from bearwell.faces.twins import problem_twin, words_of
-from bearwell.faces.web.keeper import Keeper
+from bearwell.faces.web.keeper import Keeper, Spoiled
 from bearwell.faces.web.pages import record as record_page
+from bearwell.faces.web.refuse import wants_json
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import FORM, READ
+from bearwell.faces.web.routes.common import FORM, READ, named, open_or_none
+from bearwell.faces.words import Words
 
 if TYPE_CHECKING:
     from bearwell.api import Photo, Store
@@ -152,20 +154,45 @@ def _store(keeper: Keeper) -> Store:
 
 def answered(request: Request, keeper: Keeper, form: record_page.Form, write: Write) -> Response:
     """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost."""
-    wants_json = "application/json" in request.headers.get("accept", "")
+    json = wants_json(request.scope)
     try:
-        done = write(_store(keeper), keeper.garden(), form, keeper.now())
+        store, meant = _store(keeper), record_page.one(form, "garden")
+        if meant and meant != store.garden_id():
+            return _another_garden(request, keeper)
+        done = write(store, keeper.garden(), form, keeper.now())
+    except Spoiled as error:
+        if not json:
+            raise
+        return _refused(request, keeper, form, list(error.problems), 503, json)
     except BadFile as error:
-        return _refused(request, keeper, form, list(error.problems), 422, wants_json)
-    except record_page.PlanMoved as error:
+        return _refused(request, keeper, form, list(error.problems), 422, json)
+    except BearwellError as error:
         problems = [Problem("request", error.message, error.hint)]
-        return _refused(request, keeper, form, problems, 409, wants_json)
-    except BadInput as error:
-        problems = [Problem("request", error.message, error.hint)]
-        return _refused(request, keeper, form, problems, 422, wants_json)
-    if wants_json:
+        return _refused(request, keeper, form, problems, _status_of(error), json)
+    if json:
         return twin(record_page.recorded_twin(done))
     return RedirectResponse(_back(form, done[0].id), 303)
+
+
+def _status_of(error: BearwellError) -> int:
+    """Whether what was sent is at fault, or the plan has moved, or the store could not keep it now."""
+    if isinstance(error, record_page.PlanMoved):
+        return 409
+    return 422 if isinstance(error, BadInput) else 503
+
+
+def _another_garden(request: Request, keeper: Keeper) -> Response:
+    """What was meant for a garden that was served here before goes into no other."""
+    opened = open_or_none(keeper)
+    problem = Problem(
+        "request", "this was recorded for another garden than the one served here now",
+        "open the page anew and record it there if it belongs to this garden",
+    )  # fmt: skip
+    if wants_json(request.scope):
+        called = "" if opened is None else opened.garden.about.name
+        return twin(record_page.elsewhere_twin(problem, keeper.garden_id(), called), 412)
+    return page("refused.html", Words() if opened is None else words_of(opened), here="", **named(opened),
+                heading="That was not recorded", problems=[problem], status=412)  # fmt: skip
 
 
 def _back(form: record_page.Form, record: str) -> str:
@@ -184,9 +211,9 @@ def _refused(
     form: record_page.Form,
     problems: list[Problem],
     status: int,
-    wants_json: bool,
+    json: bool,
 ) -> Response:
-    if wants_json:
+    if json:
         return twin({"problems": [problem_twin(problem) for problem in problems]}, status)
     tree = request.path_params.get("tree")
     if tree and keeper.may_record:
