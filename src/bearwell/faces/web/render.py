@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, Response
 
 from bearwell.api import Advice, Knowledge, knowledge
 from bearwell.faces.twins import written
+from bearwell.faces.web.pages.typed import AMOUNTS, example, written_unit
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because
@@ -70,6 +71,9 @@ def _environment() -> Environment:
         "figure": figure,
         "capital": capital,
         "garden_served": garden_served.get,
+        "amounts": AMOUNTS,
+        "example": example,
+        "written_unit": written_unit,
         "advice_body": advice_body,
     }
     return made

@@ -129,7 +129,7 @@ def _forms(
         events=api.EVENTS, jobs=api.JOBS, nutrients=api.NUTRIENT_NAMES, actions=actions, complaints=complaints or [],
         looks=record_page.looks(opened, tree), leaf_test=record_page.LEAF_TEST, soil_test=record_page.SOIL_TEST,
         methods=record_page.SOIL_METHODS, norms=api.leaf_norms(opened, tree_id),
-        degrees="degF" if opened.garden.about.units == "us" else "degC", value=lambda key: record_page.one(sent, key),
+        value=lambda key: record_page.one(sent, key),
         chosen=record_page.one(sent, "kind") or request.query_params.get("kind", ""),
         back=f"/tree/{quote(tree_id)}/record", photos=photos_of(keeper, tree_id), **acting(keeper, request, opened),
     )  # fmt: skip
