@@ -276,7 +276,10 @@ def test_records_made_without_signal_are_sent_once_and_move_the_plan(  # type: i
     context.set_offline(True)
 
     page.goto(address + "/tree/one/record")
-    for mass, waits in (("3 kg", "1 record waits"), ("2 kg", "2 records wait")):  # one kept page twice
+    for mass, waits in (
+        ("3 kg", "1 record waits"),
+        ("2 kg", "2 records wait"),
+    ):  # one kept page twice
         page.get_by_text("What I picked", exact=True).click()
         page.locator('form.record:has(input[value="picked"]) input[name="mass"]').fill(mass)
         page.locator('form.record:has(input[value="picked"]) button[type="submit"]').click()

@@ -146,8 +146,12 @@ def test_a_record_that_cannot_be_kept_now_is_never_told_as_kept(
     with monkeypatch.context() as patched:
         patched.setattr("bearwell.wholefile.os.fsync", full)
         files = {"photo": ("leaf.jpg", photo(), "image/jpeg")}
-        answer = client.post("/tree/one/photos", data={"id": str(uuid4())}, headers=JSON, files=files)
-        page = client.post("/tree/one/photos", data={"kind": "photo", "note": "curled"}, files=files)
+        answer = client.post(
+            "/tree/one/photos", data={"id": str(uuid4())}, headers=JSON, files=files
+        )
+        page = client.post(
+            "/tree/one/photos", data={"kind": "photo", "note": "curled"}, files=files
+        )
     assert answer.status_code == page.status_code == 503
     assert "is the disk full" in str(answer.json())
     assert "is the disk full" in page.text
@@ -198,7 +202,10 @@ def test_a_photo_taken_without_signal_waits_with_its_day_and_is_sent_once(
     assert "A photo: one, curled leaves, leaf.jpg" in line.inner_text()
     assert f"{len(content) / 1e3:.0f} kB" in line.inner_text()
     assert f"{TODAY.day} November" in line.inner_text()
-    assert line.locator("img").evaluate("one => [one.naturalWidth, one.naturalHeight]") == [160, 120]
+    assert line.locator("img").evaluate("one => [one.naturalWidth, one.naturalHeight]") == [
+        160,
+        120,
+    ]
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
 
     page.clock.set_fixed_time(f"{(TODAY + timedelta(days=2)).isoformat()}T12:00:00Z")
@@ -216,9 +223,7 @@ def test_a_photo_taken_without_signal_waits_with_its_day_and_is_sent_once(
 
 @pytest.mark.browser
 @pytest.mark.parametrize("online", [True, False], ids=["signal", "no signal"])
-def test_what_is_no_photo_is_told_before_it_waits(
-    online: bool, context: Any, address: str
-) -> None:
+def test_what_is_no_photo_is_told_before_it_waits(online: bool, context: Any, address: str) -> None:
     page = visit(context, address)
     context.set_offline(not online)
     page.goto(address + "/tree/one/record")
@@ -313,7 +318,9 @@ def test_another_garden_at_the_same_address_gets_nothing_of_the_first(
         page.get_by_text("1 record waits").wait_for()
         switch.app = create_app(other, today=lambda: TODAY)
         context.set_offline(False)
-        page.get_by_text("for the garden test plot, which this address does not serve now").wait_for()
+        page.get_by_text(
+            "for the garden test plot, which this address does not serve now"
+        ).wait_for()
         stale.locator('form.record:has(input[value="seen"]) button[type="submit"]').click()
         page.get_by_text("2 records wait on this device for the garden test plot").wait_for()
         page.goto(address + "/outdoors")
@@ -353,7 +360,9 @@ def test_records_of_the_old_place_come_over_and_are_sent_when_told_where(
     page.goto(address + "/outdoors")
     page.get_by_text("made before gardens were told apart").wait_for()
     assert waiting(page) == 1
-    assert page.evaluate("Object.keys(localStorage)") == ["bearwell-waiting:broken"], "nothing is lost"
+    assert page.evaluate("Object.keys(localStorage)") == ["bearwell-waiting:broken"], (
+        "nothing is lost"
+    )
     page.reload()
     page.get_by_text("made before gardens were told apart").wait_for()
     page.get_by_role("button", name="Send it to test plot").click()
@@ -366,8 +375,16 @@ def test_records_of_the_old_place_come_over_and_are_sent_when_told_where(
 @pytest.mark.parametrize(
     ("status", "body", "told"),
     [
-        (503, '{"problems": [{"message": "the disk is full"}]}', "the disk is full. It is tried again"),
-        (200, "<html>Please pay for this network</html>", "1 record waits on this device for signal"),
+        (
+            503,
+            '{"problems": [{"message": "the disk is full"}]}',
+            "the disk is full. It is tried again",
+        ),
+        (
+            200,
+            "<html>Please pay for this network</html>",
+            "1 record waits on this device for signal",
+        ),
         (500, "Internal Server Error", "could not take it (500)"),
     ],
     ids=["disk full", "gate of a network", "fault"],

@@ -13,7 +13,7 @@ from bearwell.api import Advice, LoadedGarden, Stamp, Tree
 from bearwell.errors import BadInput, Problem
 from bearwell.faces.telling import MANY, entry_twin, in_words
 from bearwell.faces.twins import problem_twin, words_of
-from bearwell.faces.web.pages.typed import Form, amount_as_shown, as_shown, with_unit
+from bearwell.faces.web.pages.typed import Form, amount_as_shown, as_shown, shown_unit, with_unit
 from bearwell.faces.words import JOB_WORDS, Words
 
 if TYPE_CHECKING:
@@ -308,7 +308,10 @@ def _keep_night(
     form: Form,
     day: date,
 ) -> Recorded:
-    said = {key: as_shown(one(form, key), "air", form) for key in ("lowest", "evening", "dew_point")}
+    # Pages kept on a device since before this said only their degrees.
+    units = one(form, "units") or ("us" if one(form, "degrees") == "degF" else "metric")
+    unit = shown_unit("air", units)
+    said = {key: with_unit(one(form, key), unit) for key in ("lowest", "evening", "dew_point")}
     return api.record_night(store, stamp, today, day=day, **said)
 
 
@@ -419,7 +422,9 @@ def sentence(told_entry: Told, words: Words) -> str:
     if entry.kind == "postpone":
         return f"Put off to {_date(said.get('until'), words)}"
     if entry.kind == "state" and set(said) <= set(MANNERS):
-        return ", ".join(f"{MANNERS[key]}: {SYSTEMS.get(str(value), value)}" for key, value in said.items())
+        return ", ".join(
+            f"{MANNERS[key]}: {SYSTEMS.get(str(value), value)}" for key, value in said.items()
+        )
     if entry.kind == "state":
         return f"{_listed(said)}{when}"
     if entry.kind in ("record", "row"):
