@@ -56,7 +56,7 @@ def tree(folder: Path) -> api.Tree:
 # ---------------------------------------------------------------- the change
 
 
-def test_units_are_changed_told_and_undone(client: TestClient, folder: Path) -> None:
+def test_units_are_changed_told_and_undone(client: TestClient) -> None:
     assert "°F" not in client.get("/garden").text.split("<footer>")[0].replace("gallons, °F", "")
     page = change(client, units="us", timezone="Europe/Lisbon").text
     assert "Units: feet, gallons, °F" in page

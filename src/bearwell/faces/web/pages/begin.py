@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 from bearwell import api
 from bearwell.api import Knowledge
 from bearwell.errors import BadInput
-from bearwell.faces.web.pages.record import Form, one, stamp_of, whole
-from bearwell.faces.web.pages.typed import as_shown, shown_unit
+from bearwell.faces.web.pages.record import one, stamp_of, whole
+from bearwell.faces.web.pages.typed import Form, as_shown, shown_unit
 
 if TYPE_CHECKING:
     from bearwell.api import Recorded, Store
@@ -57,8 +57,9 @@ def begin(store: Store, form: Form, at: datetime, today: date) -> Recorded:
     }
     return api.begin_garden(
         store, stamp_of(form, at), today,
-        name=one(form, "name"), latitude=latitude, longitude=longitude, elevation=as_shown(one(form, "elevation"), "elevation", form),
-        timezone=one(form, "timezone"), units=units, normals=normals,
+        name=one(form, "name"), latitude=latitude, longitude=longitude,
+        elevation=as_shown(one(form, "elevation"), "elevation", form), timezone=one(form, "timezone"),
+        units=units, normals=normals,
     )  # fmt: skip
 
 

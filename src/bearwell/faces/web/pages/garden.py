@@ -11,7 +11,8 @@ import numpy as np
 from bearwell import api
 from bearwell.api import LoadedGarden, gravest_first
 from bearwell.faces.twins import problem_twin
-from bearwell.faces.web.pages.record import Form, Kept, one, stamp_of
+from bearwell.faces.web.pages.record import Kept, one, stamp_of
+from bearwell.faces.web.pages.typed import Form
 
 if TYPE_CHECKING:
     from bearwell.api import Store

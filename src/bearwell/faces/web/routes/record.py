@@ -18,6 +18,7 @@ from bearwell.errors import BadFile, BadInput, BearwellError, Problem
 from bearwell.faces.twins import problem_twin, words_of
 from bearwell.faces.web.keeper import Keeper, Spoiled
 from bearwell.faces.web.pages import record as record_page
+from bearwell.faces.web.pages.typed import Form
 from bearwell.faces.web.refuse import wants_json
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import FORM, READ, named, open_or_none
@@ -95,7 +96,7 @@ def photos_of(keeper: Keeper, tree: str) -> list[Photo]:
 
 
 def _keep_for(
-    tree: str, store: Store, opened: LoadedGarden, form: record_page.Form, at: datetime
+    tree: str, store: Store, opened: LoadedGarden, form: Form, at: datetime
 ) -> list[record_page.Kept]:
     return record_page.keep(store, opened, tree, form, at)
 
@@ -105,7 +106,7 @@ def _forms(
     tree_id: str,
     request: Request,
     complaints: list[Problem] | None = None,
-    form: record_page.Form | None = None,
+    form: Form | None = None,
     status: int = 200,
 ) -> Response:
     opened = keeper.garden()
@@ -152,7 +153,7 @@ def _store(keeper: Keeper) -> Store:
     return keeper.store
 
 
-def answered(request: Request, keeper: Keeper, form: record_page.Form, write: Write) -> Response:
+def answered(request: Request, keeper: Keeper, form: Form, write: Write) -> Response:
     """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost."""
     json = wants_json(request.scope)
     try:
@@ -195,7 +196,7 @@ def _another_garden(request: Request, keeper: Keeper) -> Response:
                 heading="That was not recorded", problems=[problem], status=412)  # fmt: skip
 
 
-def _back(form: record_page.Form, record: str) -> str:
+def _back(form: Form, record: str) -> str:
     """The page a form came from, on this server only, with the record to tell of."""
     asked = urlsplit(record_page.one(form, "back"))
     path = asked.path if asked.path.startswith("/") and not asked.path.startswith("//") else "/"
@@ -208,7 +209,7 @@ def _back(form: record_page.Form, record: str) -> str:
 def _refused(
     request: Request,
     keeper: Keeper,
-    form: record_page.Form,
+    form: Form,
     problems: list[Problem],
     status: int,
     json: bool,
