@@ -11,6 +11,7 @@ from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 from bearwell import api
 from bearwell.api import Advice, LoadedGarden, Stamp, Tree
 from bearwell.errors import BadInput, Problem
+from bearwell.faces.language import N_, _
 from bearwell.faces.telling import MANY, entry_twin, in_words
 from bearwell.faces.twins import problem_twin, words_of
 from bearwell.faces.web.pages.typed import Form, amount_as_shown, as_shown, shown_unit, with_unit
@@ -40,8 +41,8 @@ MEASURES = {
     "shoot_growth": "Length of this season's shoots",
 }
 # How the garden is shown, and how that is told.
-MANNERS = {"units": "Units", "timezone": "Time zone"}
-SYSTEMS = {"metric": "metres, litres, °C", "us": "feet, gallons, °F"}
+MANNERS = {"units": N_("Units: {said}"), "timezone": N_("Time zone: {said}")}
+SYSTEMS = {"metric": N_("Metres, litres, °C"), "us": N_("Feet, gallons, °F")}
 # What a laboratory tells of leaves, by the unit a bare number is taken in; and of soil.
 LEAF_TEST = {"%": ("n", "p", "k", "ca", "mg", "s"), "ppm": ("fe", "mn", "zn", "cu", "b", "mo")}
 SOIL_TEST = ("p", "k", "mg", "ca")
@@ -422,14 +423,16 @@ def sentence(told_entry: Told, words: Words) -> str:
     if entry.kind == "postpone":
         return f"Put off to {_date(said.get('until'), words)}"
     if entry.kind == "state" and set(said) <= set(MANNERS):
-        return ", ".join(
-            f"{MANNERS[key]}: {SYSTEMS.get(str(value), value)}" for key, value in said.items()
-        )
+        return "; ".join(_manner(key, str(value)) for key, value in said.items())
     if entry.kind == "state":
         return f"{_listed(said)}{when}"
     if entry.kind in ("record", "row"):
         return f"{_row(entry.key, said)}{when}"
     return in_words(told_entry)
+
+
+def _manner(key: str, value: str) -> str:
+    return _(MANNERS[key], said=_(SYSTEMS[value]) if value in SYSTEMS else value)
 
 
 def _row(key: str, said: Mapping[str, Any]) -> str:

@@ -17,37 +17,52 @@
   let signIn = false;
   let drawn = 0;
 
-  const records = (n, one, more) => `${n} ${n === 1 ? `record ${one}` : `records ${more}`}`;
   const SAY = {
-    sent: (n) => `${records(n, "was", "were")} sent.`,
-    forSignal: (n) => `${records(n, "waits", "wait")} on this device for signal.`,
-    forSignIn: (n) => `${records(n, "waits", "wait")} on this device for you to sign in.`,
-    forServer: (n, why) => `${records(n, "waits", "wait")} on this device: ${why}. It is tried again.`,
-    forGarden: (n, called) => `${records(n, "waits", "wait")} on this device for the garden ${called}, which this address does not serve now.`,
-    forNamed: (n, called) => `${records(n, "waits", "wait")} on this device for the garden ${called}.`,
-    forNobody: (n) => `${records(n, "was", "were")} made before gardens were told apart and ${n === 1 ? "is" : "are"} sent when you say where.`,
-    stuck: (n) => `${n} could not be recorded and ${n === 1 ? "needs" : "need"} a look.`,
-    look: "Look at what waits",
-    instead: "Record the work itself",
-    again: "Try again",
-    sendTo: (called) => `Send it to ${called}`,
-    letGo: "Throw it away",
-    letGoYes: "Yes, throw it away",
-    letGoNo: "Keep it",
-    notRecorded: (why) => `Not recorded: ${why}`,
-    someRecord: "A record",
-    aPhoto: "Photo that waits",
-    busySending: "Sending the photo …",
-    refused: (status) => `refused (${status})`,
-    trouble: (status) => `the garden could not take it (${status})`,
-    full: "this device is full and cannot keep it until there is signal (make room on the device, or stay on this page and send it again later)",
-    noShelf: "there is no signal, and this browser can keep nothing (stay on this page and send it again later)",
-    anotherGarden: (called) => `this address serves another garden now${called ? `, ${called}` : ""}`,
-    photoEmpty: "the photo is empty (choose it again; was it still being saved?)",
-    photoLarge: (mb, most) => `the photo has ${mb} MB (${most} MB at most)`,
-    photoPhone: "pictures in the HEIC or AVIF form are not taken (let the phone save or send it as JPEG)",
-    photoNone: "this is not a picture (a JPEG, PNG or WebP file is)",
-    photoUnread: "the photo could not be read (choose it again)",
+    sent: (n) => (n === 1 ? say("1 record was sent.") : say("{n} records were sent.", { n })),
+    forSignal: (n) => (n === 1
+      ? say("1 record waits on this device for signal.")
+      : say("{n} records wait on this device for signal.", { n })),
+    forSignIn: (n) => (n === 1
+      ? say("1 record waits on this device for you to sign in.")
+      : say("{n} records wait on this device for you to sign in.", { n })),
+    forServer: (n, why) => (n === 1
+      ? say("1 record waits on this device: {why}. It is tried again.", { why })
+      : say("{n} records wait on this device: {why}. They are tried again.", { n, why })),
+    forGarden: (n, garden) => (n === 1
+      ? say("1 record waits on this device for the garden {garden}, which this address does not serve now.", { garden })
+      : say("{n} records wait on this device for the garden {garden}, which this address does not serve now.", { n, garden })),
+    forNamed: (n, garden) => (n === 1
+      ? say("1 record waits on this device for the garden {garden}.", { garden })
+      : say("{n} records wait on this device for the garden {garden}.", { n, garden })),
+    forNobody: (n) => (n === 1
+      ? say("1 record was made before gardens were told apart and is sent when you say where.")
+      : say("{n} records were made before gardens were told apart and are sent when you say where.", { n })),
+    stuck: (n) => (n === 1
+      ? say("1 could not be recorded and needs a look.")
+      : say("{n} could not be recorded and need a look.", { n })),
+    look: () => say("Look at what waits"),
+    instead: () => say("Record the work itself"),
+    again: () => say("Try again"),
+    sendTo: (garden) => say("Send it to {garden}", { garden }),
+    letGo: () => say("Throw it away"),
+    letGoYes: () => say("Yes, throw it away"),
+    letGoNo: () => say("Keep it"),
+    notRecorded: (why) => say("Not recorded: {why}", { why }),
+    someRecord: () => say("A record"),
+    aPhoto: () => say("Photo that waits"),
+    busySending: () => say("Sending the photo …"),
+    refused: (status) => say("refused ({status})", { status }),
+    trouble: (status) => say("the garden could not take it ({status})", { status }),
+    full: () => say("this device is full and cannot keep it until there is signal (make room on the device, or stay on this page and send it again later)"),
+    noShelf: () => say("there is no signal, and this browser can keep nothing (stay on this page and send it again later)"),
+    anotherGarden: (garden) => (garden
+      ? say("this address serves another garden now, {garden}", { garden })
+      : say("this address serves another garden now")),
+    photoEmpty: () => say("the photo is empty (choose it again; was it still being saved?)"),
+    photoLarge: (mb, most) => say("the photo has {mb} MB ({most} MB at most)", { mb, most }),
+    photoPhone: () => say("pictures in the HEIC or AVIF form are not taken (let the phone save or send it as JPEG)"),
+    photoNone: () => say("this is not a picture (a JPEG, PNG or WebP file is)"),
+    photoUnread: () => say("the photo could not be read (choose it again)"),
   };
 
   const fresh = () => {
@@ -156,15 +171,15 @@
 
   // Letting go takes two touches: what is thrown away here was sent nowhere.
   function letGo(one) {
-    return button(SAY.letGo, (first) => {
-      const no = button(SAY.letGoNo, () => show());
-      const yes = button(SAY.letGoYes, async () => { await waiting.drop(one.order); await show(); });
+    return button(SAY.letGo(), (first) => {
+      const no = button(SAY.letGoNo(), () => show());
+      const yes = button(SAY.letGoYes(), async () => { await waiting.drop(one.order); await show(); });
       first.replaceWith(yes, no);
       no.focus();
     });
   }
 
-  const locale = told.units === "us" ? "en-US" : "en-GB";
+  const locale = root.lang !== "en" ? root.lang : told.units === "us" ? "en-US" : "en-GB";
   function dayOf(one) {
     const said = (one.fields.find(([key]) => key === "day") || [])[1];
     const day = said ? new Date(`${said}T12:00`) : new Date(one.made);
@@ -178,7 +193,7 @@
     if (picture && picture.small) {
       const shown = element("img");
       shown.src = picture.small;
-      shown.alt = SAY.aPhoto;
+      shown.alt = SAY.aPhoto();
       li.append(shown);
     }
     const facts = [one.label, ...(picture ? [picture.name, sizeOf(picture.size)] : []), dayOf(one)];
@@ -186,12 +201,12 @@
     li.append(element("span", facts.filter(Boolean).join(", ") + (one.why || one.later ? `: ${one.why || one.later}` : "")));
     const field = (name) => (one.fields.find(([key]) => key === name) || [])[1];
     if (one.why && one.url === "/do" && field("advice")) {
-      const there = element("a", SAY.instead);
+      const there = element("a", SAY.instead());
       there.href = `/tree/${encodeURIComponent(field("advice").split("/")[0])}/record`;
       li.append(there);
     }
     if (one.why && mine(one)) {
-      li.append(button(SAY.again, async () => { await waiting.say(one.order, { why: "" }); await sendAll(); }));
+      li.append(button(SAY.again(), async () => { await waiting.say(one.order, { why: "" }); await sendAll(); }));
     }
     if (!one.garden && here.id) {
       li.append(button(SAY.sendTo(here.called), async () => {
@@ -242,7 +257,7 @@
     ul.append(...list.map((one) => listed(one, Boolean(place))));
     box.replaceChildren(element("p", said), ul);
     if (list.length && !place) {
-      const there = element("a", SAY.look);
+      const there = element("a", SAY.look());
       there.href = "/outdoors#waits";
       box.append(there);
     }
@@ -274,12 +289,12 @@
 
   // What is wrong with a photo as far as a device can know; empty where nothing is.
   async function wrongWith(photo) {
-    if (photo.size === 0) return SAY.photoEmpty;
+    if (photo.size === 0) return SAY.photoEmpty();
     if (photo.size > LARGEST_PHOTO) return SAY.photoLarge(Math.round(photo.size / 1e6), LARGEST_PHOTO / 1e6);
     const b = new Uint8Array(await photo.slice(0, 12).arrayBuffer());
-    if (begins(b, 4, "ftyp")) return SAY.photoPhone;
+    if (begins(b, 4, "ftyp")) return SAY.photoPhone();
     const known = (b[0] === 0xff && b[1] === 0xd8) || begins(b, 0, "\x89PNG") || (begins(b, 0, "RIFF") && begins(b, 8, "WEBP"));
-    return known ? "" : SAY.photoNone;
+    return known ? "" : SAY.photoNone();
   }
 
   // The photo made small, to be shown while it waits; empty where this browser cannot open it.
@@ -304,7 +319,7 @@
       const bytes = await photo.arrayBuffer();
       const told = { field: input.name, name: photo.name || "photo.jpg", type: photo.type, size: photo.size, small: await small(photo) };
       return { bytes, picture: told };
-    } catch { return { wrong: SAY.photoUnread }; }
+    } catch { return { wrong: SAY.photoUnread() }; }
   }
 
   // ---------------------------------------------------------------- recording
@@ -314,7 +329,7 @@
     const fields = [...form.querySelectorAll('input[type="text"], select')];
     const said = fields.map((one) => (one.tagName === "SELECT" ? one.selectedOptions[0].text : one.value.trim())).filter(Boolean);
     if (!said.length && touched && !form.querySelector('input[type="file"]')) said.push(touched.textContent.trim());
-    return [form.dataset.label || SAY.someRecord, ...said].join(", ");
+    return [form.dataset.label || SAY.someRecord(), ...said].join(", ");
   }
 
   // The page that says what was recorded, as after sending the form without this script.
@@ -355,7 +370,7 @@
     flying.add(one.id);
     try {
       const kept = await waiting.keep(one, bytes);
-      if (picture) working(form, SAY.busySending);
+      if (picture) working(form, SAY.busySending());
       const { how, why } = navigator.onLine === false ? { how: "no signal" } : await send(one, bytes);
       await settled(form, { ...one, order: kept.order }, kept, how, why, data);
     } finally { flying.delete(one.id); }
@@ -367,7 +382,7 @@
     if (how === "refused" && !root.dataset.kept) { await drop(); complain(form, why); return; }
     if (kept.why) {
       const reasons = { refused: why, later: why, elsewhere: SAY.anotherGarden(here.called) };
-      complain(form, reasons[how] || (kept.why === "full" ? SAY.full : SAY.noShelf));
+      complain(form, reasons[how] || (kept.why === "full" ? SAY.full() : SAY.noShelf()));
       return;
     }
     if (how === "refused") await waiting.say(one.order, { why });
