@@ -10,6 +10,17 @@ from reference_common import HEAD, ROOT, Undocumented, both_ways, table
 
 # Heading, address, module and function of each page that has a JSON twin of its own shape.
 PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
+    ("The garden", "/garden.json", "web/pages/garden.py", "garden_twin"),
+    ("The trees", "/trees.json", "web/pages/tree.py", "entries_twin"),
+    (
+        "A tree, beside [its year](advice.md#a-trees-year)",
+        "/tree/<id>.json",
+        "web/pages/tree.py",
+        "tree_twin",
+    ),
+    ("A kind", "/kind/<key>.json", "web/pages/knowledge.py", "kind_twin"),
+    ("What ails a leaf", "/leaf.json", "web/pages/leaf.py", "leaf_twin"),
+    ("What ails a leaf: `diagnoses`", "/leaf.json", "web/pages/leaf.py", "_diagnosis_twin"),
     ("A tree's feeding year", "/tree/<id>/feeding.json", "twins_feeding.py", "feeding_twin"),
     ("The shelf", "/shelf.json", "twins_feeding.py", "shelf_twin"),
     ("The feeding sheet", "/sheet.json", "twins_feeding.py", "sheet_twin"),

@@ -17,6 +17,7 @@ from bearwell.api import Advice, Knowledge, knowledge
 from bearwell.faces import language
 from bearwell.faces.language import LANGUAGES, spoken
 from bearwell.faces.twins import written
+from bearwell.faces.web.pages.typed import AMOUNTS, example, written_unit
 from bearwell.faces.web.sayings import STATIC, sayings_url
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
 from bearwell.quantities import Quantity
@@ -43,6 +44,9 @@ DOUBTFUL = ("memory", "judgement")
 
 # Whether the garden shown is the invented one, looked at before there is one of its own.
 invented: ContextVar[bool] = ContextVar("invented", default=False)
+
+# The id of the garden in the store that is served, so that what waits on a device is sent to no other.
+garden_served: ContextVar[str] = ContextVar("garden_served", default="")
 
 # The path and query that are answered, for links that show the same page in another language.
 asked: ContextVar[str] = ContextVar("asked", default="/")
@@ -71,6 +75,10 @@ def _environment() -> Environment:
         "static": static_url,
         "figure": figure,
         "capital": capital,
+        "garden_served": garden_served.get,
+        "amounts": AMOUNTS,
+        "example": example,
+        "written_unit": written_unit,
         "advice_body": advice_body,
         "_": _safely,
         "_n": _safely_by_number,

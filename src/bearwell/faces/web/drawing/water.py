@@ -233,8 +233,12 @@ def _described(days: Sequence[WaterDay], total: float, words: Words) -> str:
     planned = (
         f"Waterings are planned on {', '.join(rounds)}." if rounds else "No watering is planned."
     )
+    fallen, whole, missing, short = (
+        words.quantity(Quantity(round(value), "mm"))
+        for value in (rain, total, now.missing, now.short)
+    )
     return (
-        f"From {words.day(days[0].day)} to {words.day(days[-1].day)}. Above: rain, {rain:.0f} mm so far, and "
-        f"waterings. Below: what the roots hold of {total:.0f} mm; tonight {now.missing:.0f} mm are missing, and "
-        f"the tree is short from {now.short:.0f} mm. {planned} The table below says the same."
+        f"From {words.day(days[0].day)} to {words.day(days[-1].day)}. Above: rain, {fallen} so far, and "
+        f"waterings. Below: what the roots hold of {whole}; tonight {missing} are missing, and "
+        f"the tree is short from {short}. {planned} The table below says the same."
     )

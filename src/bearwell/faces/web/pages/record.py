@@ -11,14 +11,14 @@ from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 from bearwell import api
 from bearwell.api import Advice, LoadedGarden, Stamp, Tree
 from bearwell.errors import BadInput, Problem
+from bearwell.faces.language import N_, _
 from bearwell.faces.telling import MANY, entry_twin, in_words
 from bearwell.faces.twins import problem_twin, words_of
+from bearwell.faces.web.pages.typed import Form, amount_as_shown, as_shown, shown_unit, with_unit
 from bearwell.faces.words import JOB_WORDS, Words
 
 if TYPE_CHECKING:
     from bearwell.api import Recorded, Said, Store, Told
-
-Form = Mapping[str, Sequence[str]]
 
 # What a grower may record of a tree, in the order of the page: the form's key and its heading.
 KINDS: dict[str, str] = {
@@ -34,12 +34,15 @@ KINDS: dict[str, str] = {
     "soil": "A soil test",
 }
 MEASURES = {
-    "height": ("Height", "2.1 m"),
-    "spread": ("Spread", "2.2 m, 2.0 m"),
-    "skirt": ("Height of the lowest foliage", "0.4 m"),
-    "trunk_girth": ("Girth of the trunk", "18 cm"),
-    "shoot_growth": ("Length of this season's shoots", "28 cm"),
+    "height": "Height",
+    "spread": "Spread",
+    "skirt": "Height of the lowest foliage",
+    "trunk_girth": "Girth of the trunk",
+    "shoot_growth": "Length of this season's shoots",
 }
+# How the garden is shown, and how that is told.
+MANNERS = {"units": N_("Units: {said}"), "timezone": N_("Time zone: {said}")}
+SYSTEMS = {"metric": N_("Metres, litres, °C"), "us": N_("Feet, gallons, °F")}
 # What a laboratory tells of leaves, by the unit a bare number is taken in; and of soil.
 LEAF_TEST = {"%": ("n", "p", "k", "ca", "mg", "s"), "ppm": ("fe", "mn", "zn", "cu", "b", "mo")}
 SOIL_TEST = ("p", "k", "mg", "ca")
@@ -199,7 +202,7 @@ def _decide_one(
             job=advice.kind,
             day=day,
             product=one(form, "product") or None,
-            amount=one(form, "amount") or None,
+            amount=amount_as_shown(one(form, "amount"), advice.kind, form) or None,
             note=one(form, "note"),
             advice=advice,
         )
@@ -253,7 +256,7 @@ def _keep_one(
             job=one(form, "job"),
             day=day,
             product=one(form, "product") or None,
-            amount=one(form, "amount") or None,
+            amount=amount_as_shown(one(form, "amount"), one(form, "job"), form) or None,
             note=one(form, "note"),
         )
     if kind in TESTS:
@@ -264,7 +267,7 @@ def _keep_one(
             store, stamp, today, tree=tree, event=one(form, "event"), day=day, percent=percent
         )
     if kind == "picked":
-        mass, fruit = one(form, "mass"), whole(form, "fruit")
+        mass, fruit = as_shown(one(form, "mass"), "crop", form), whole(form, "fruit")
         return api.record_harvest(
             store, stamp, today, tree=tree, day=day, mass=mass, fruit=fruit,
             year=whole(form, "year"), whole=bool(one(form, "whole")),
@@ -276,7 +279,7 @@ def _keep_one(
         return api.record_count(store, stamp, today, tree=tree, day=day, fruit=fruit)
     if kind == "measured":
         said = {key: one(form, key) for key in MEASURES if one(form, key)}
-        measures = {key: _several(text) for key, text in said.items()}
+        measures = {key: _several(text, key, form) for key, text in said.items()}
         return api.record_measure(store, stamp, today, tree=tree, day=day, measures=measures)
     if kind == "lacks":
         row = {"date": day, "nutrient": one(form, "nutrient")}
@@ -306,7 +309,10 @@ def _keep_night(
     form: Form,
     day: date,
 ) -> Recorded:
-    said = {key: _in_unit(one(form, key), form) for key in ("lowest", "evening", "dew_point")}
+    # Pages kept on a device since before this said only their degrees.
+    units = one(form, "units") or ("us" if one(form, "degrees") == "degF" else "metric")
+    unit = shown_unit("air", units)
+    said = {key: with_unit(one(form, key), unit) for key in ("lowest", "evening", "dew_point")}
     return api.record_night(store, stamp, today, day=day, **said)
 
 
@@ -314,7 +320,7 @@ def _keep_leaves(
     store: Store, stamp: Stamp, today: date, tree: str, form: Form, day: date
 ) -> Recorded:
     values = {
-        key: _with(one(form, key), unit)
+        key: with_unit(one(form, key), unit)
         for unit, keys in LEAF_TEST.items()
         for key in keys
         if one(form, key)
@@ -335,10 +341,10 @@ def _keep_soil(
     if one(form, "ph"):
         values["ph"] = number(form, "ph")
     if one(form, "organic_matter"):
-        values["organic_matter"] = _with(one(form, "organic_matter"), "%")
+        values["organic_matter"] = with_unit(one(form, "organic_matter"), "%")
     for key in SOIL_TEST:
         if one(form, f"soil_{key}"):
-            reading = _with(one(form, f"soil_{key}"), "ppm")
+            reading = with_unit(one(form, f"soil_{key}"), "ppm")
             values[key] = {"method": one(form, "method"), "value": reading}
     if not values:
         raise BadInput("the soil test says nothing", "at least the pH")
@@ -348,19 +354,10 @@ def _keep_soil(
 TESTS = {"damage": _keep_damage, "night": _keep_night, "leaves": _keep_leaves, "soil": _keep_soil}
 
 
-def _with(text: str, unit: str) -> str:
-    """A number as typed, with its unit where none was written."""
-    return f"{text} {unit}" if text and text[-1].isdigit() else text
-
-
-def _in_unit(text: str, form: Form) -> str:
-    return _with(text, "degF" if one(form, "degrees") == "degF" else "degC")
-
-
-def _several(text: str) -> str | list[str]:
-    """Two measures written with a comma between them, as for a spread."""
-    parts = [part.strip() for part in text.split(",") if part.strip()]
-    return parts if len(parts) == 2 else text
+def _several(text: str, what: str, form: Form) -> str | list[str]:
+    """A measure, or two written with a comma between them, as for a spread."""
+    parts = [as_shown(part.strip(), what, form) for part in text.split(",") if part.strip()]
+    return parts if what == "spread" and len(parts) == 2 else as_shown(text, what, form)
 
 
 def looks(opened: LoadedGarden, tree: Tree) -> dict[str, str]:
@@ -425,11 +422,17 @@ def sentence(told_entry: Told, words: Words) -> str:
         return f"Left undone: {said.get('reason', '')}"
     if entry.kind == "postpone":
         return f"Put off to {_date(said.get('until'), words)}"
+    if entry.kind == "state" and set(said) <= set(MANNERS):
+        return "; ".join(_manner(key, str(value)) for key, value in said.items())
     if entry.kind == "state":
         return f"{_listed(said)}{when}"
     if entry.kind in ("record", "row"):
         return f"{_row(entry.key, said)}{when}"
     return in_words(told_entry)
+
+
+def _manner(key: str, value: str) -> str:
+    return _(MANNERS[key], said=_(SYSTEMS[value]) if value in SYSTEMS else value)
 
 
 def _row(key: str, said: Mapping[str, Any]) -> str:
@@ -477,6 +480,11 @@ def recorded_twin(done: Sequence[Kept]) -> dict[str, Any]:
         "repeated": all(entry.repeated for entry in done),
         "problems": [problem_twin(problem) for entry in done for problem in entry.problems],
     }
+
+
+def elsewhere_twin(problem: Problem, garden: str, called: str) -> dict[str, Any]:
+    """Why a record went into no garden, and which one is served here: its id and name."""
+    return {"problems": [problem_twin(problem)], "garden": garden or None, "called": called}
 
 
 def history_twin(actions: Sequence[Action]) -> dict[str, Any]:

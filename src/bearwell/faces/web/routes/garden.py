@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Annotated
 from urllib.parse import quote
 
-from fastapi import FastAPI, Request
+from fastapi import Body, FastAPI, Request
 from starlette.responses import Response
 
 from bearwell.api import LoadedGarden, gravest_first, worklist
@@ -17,9 +18,11 @@ from bearwell.faces.web.pages import garden as garden_page
 from bearwell.faces.web.pages import tree as tree_page
 from bearwell.faces.web.pages import week as week_page
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import READ, year_of_tree
-from bearwell.faces.web.routes.record import acting, photos_of
+from bearwell.faces.web.routes.common import FORM, READ, sent_fields, year_of_tree
+from bearwell.faces.web.routes.record import acting, answered, photos_of
 from bearwell.quantities import Quantity
+
+Sent = Annotated[bytes, Body(media_type=FORM)]
 
 
 def garden_routes(app: FastAPI, keeper: Keeper) -> None:
@@ -78,13 +81,18 @@ def garden_routes(app: FastAPI, keeper: Keeper) -> None:
     def garden_json() -> Response:
         return twin(garden_page.garden_twin(keeper.garden()))
 
+    @app.post("/garden")
+    def changed(request: Request, body: Sent = b"") -> Response:
+        return answered(request, keeper, sent_fields(body), garden_page.change)
+
     @app.api_route("/garden", methods=READ)
-    def whole_garden() -> Response:
+    def whole_garden(request: Request) -> Response:
         opened = keeper.garden()
         return page(
             "garden.html", words_of(opened), here="garden", garden=opened.garden.about.name, book=opened.book,
             twin="/garden.json", opened=opened, record=garden_page.weather_record(opened),
-            problems=gravest_first(opened.problems), Quantity=Quantity,
+            problems=gravest_first(opened.problems), Quantity=Quantity, in_store=keeper.store is not None,
+            back="/garden", **acting(keeper, request, opened),
         )  # fmt: skip
 
 
