@@ -57,6 +57,7 @@ from bearwell.api.reckoning import (
     reckoners,
     run_reckoner,
 )
+from bearwell.api.placing import record_places
 from bearwell.api.records import (
     Photo,
     Stamp,
@@ -263,6 +264,7 @@ __all__ = [
     "record_new",
     "record_night",
     "record_photo",
+    "record_places",
     "record_postpone",
     "record_row",
     "record_seen",

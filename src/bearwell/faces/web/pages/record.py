@@ -10,8 +10,8 @@ from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
 from bearwell import api
 from bearwell.api import Advice, LoadedGarden, Stamp, Tree
-from bearwell.errors import BadInput, Problem
-from bearwell.faces.telling import MANY, entry_twin, in_words
+from bearwell.errors import BadInput, Overtaken, Problem
+from bearwell.faces.telling import MANY, entry_twin, in_words, only_places
 from bearwell.faces.twins import problem_twin, words_of
 from bearwell.faces.words import JOB_WORDS, Words
 
@@ -48,10 +48,6 @@ SHOWN = 60  # records on a page of the history
 LONGEST_WAIT = timedelta(days=60)  # of a record on a device without signal
 
 
-class PlanMoved(BadInput):
-    """A record about a job that is no longer in the plan: told, never dropped."""
-
-
 @dataclass(frozen=True)
 class Kept:
     """What came of a form: under which id it is kept, whether it was there already, what is doubtful."""
@@ -74,6 +70,7 @@ class Action:
     undoes: bool
     entries: tuple[Told, ...] = ()
     count: int = 0
+    places: bool = False
 
     @property
     def holds(self) -> bool:
@@ -83,7 +80,7 @@ class Action:
     @property
     def large(self) -> bool:
         """Whether it is a whole garden file, which is not undone by a touch."""
-        return self.count > MANY
+        return self.count > MANY and not self.places
 
 
 def fresh_id() -> str:
@@ -175,11 +172,12 @@ def decide(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list
             continue
         advice = _advice(opened, advice_id)
         made = recorded_on(form, at, today)
-        done.append(_kept(_decide_one(store, mine, what, advice, form, today, made)))
+        done.append(as_kept(_decide_one(store, mine, what, advice, form, today, made)))
     return done
 
 
-def _kept(done: Recorded) -> Kept:
+def as_kept(done: Recorded) -> Kept:
+    """What came of one record."""
     return Kept(done.id, done.repeated, done.problems)
 
 
@@ -216,7 +214,7 @@ def _advice(opened: LoadedGarden, advice_id: str) -> Advice:
         return api.find_advice(opened, advice_id)
     except BadInput:
         tree = advice_id.split("/", 1)[0]
-        raise PlanMoved(
+        raise Overtaken(
             "this job is no longer in the plan: it was recorded already, or the plan has moved",
             f"look at the list, or record the work itself on the page of {tree}",
         ) from None
@@ -228,7 +226,7 @@ def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime
     if store.knows(stamp.id):
         return [Kept(stamp.id, repeated=True)]
     return [
-        _kept(
+        as_kept(
             _keep_one(store, stamp, opened.today, tree, form, recorded_on(form, at, opened.today))
         )
     ]
@@ -237,7 +235,7 @@ def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime
 def take_back(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Kept]:
     """Undo a record, or an undo."""
     stamp = stamp_of(form, at)
-    return [_kept(api.undo(store, stamp, opened.today, record=one(form, "record")))]
+    return [as_kept(api.undo(store, stamp, opened.today, record=one(form, "record")))]
 
 
 def _keep_one(
@@ -395,7 +393,10 @@ def _action(said: Said, words: Words) -> Action:
         if entry.entry.subject in ("tree", "advice")
     )
     lines = [line for entry in entries if (line := sentence(entry, words))]
-    if said.count > MANY:
+    places = only_places(entries)
+    if places and said.count > 1:
+        lines = [f"{said.count} places stated"]
+    elif said.count > MANY:
         lines = [f"A garden file was taken in: {said.count} entries"]
     return Action(
         first.action,
@@ -407,6 +408,7 @@ def _action(said: Said, words: Words) -> Action:
         first.kind == "undo",
         entries,
         said.count,
+        places,
     )
 
 
@@ -425,6 +427,8 @@ def sentence(told_entry: Told, words: Words) -> str:
         return f"Left undone: {said.get('reason', '')}"
     if entry.kind == "postpone":
         return f"Put off to {_date(said.get('until'), words)}"
+    if entry.kind == "state" and set(said) == {"place"}:
+        return f"Stands {said['place']['east']} east, {said['place']['north']} north"
     if entry.kind == "state":
         return f"{_listed(said)}{when}"
     if entry.kind in ("record", "row"):

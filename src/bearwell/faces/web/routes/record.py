@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 
 from bearwell import api
 from bearwell.api import LoadedGarden
-from bearwell.errors import BadFile, BadInput, Problem
+from bearwell.errors import BadFile, BadInput, Overtaken, Problem
 from bearwell.faces.twins import problem_twin, words_of
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import record as record_page
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 MOST_FIELDS = 200
 Sent = Annotated[bytes, Body(media_type=FORM)]
 Write = Callable[..., list[record_page.Kept]]
+Again = Callable[[list[Problem], int], Response]
 
 
 def recording_routes(app: FastAPI, keeper: Keeper) -> None:
@@ -34,15 +35,15 @@ def recording_routes(app: FastAPI, keeper: Keeper) -> None:
 
     @app.post("/do")
     def do(request: Request, body: Sent = b"") -> Response:
-        return answered(request, keeper, _form(body), record_page.decide)
+        return answered(request, keeper, form_of(body), record_page.decide)
 
     @app.post("/undo")
     def undo(request: Request, body: Sent = b"") -> Response:
-        return answered(request, keeper, _form(body), record_page.take_back)
+        return answered(request, keeper, form_of(body), record_page.take_back)
 
     @app.post("/tree/{tree}/record")
     def keep(request: Request, tree: str, body: Sent = b"") -> Response:
-        return answered(request, keeper, _form(body), partial(_keep_for, tree))
+        return answered(request, keeper, form_of(body), partial(_keep_for, tree))
 
     @app.api_route("/tree/{tree}/record", methods=READ)
     def forms(request: Request, tree: str) -> Response:
@@ -133,10 +134,11 @@ def _forms(
     )  # fmt: skip
 
 
-def _form(body: bytes) -> dict[str, list[str]]:
+def form_of(body: bytes, most: int = MOST_FIELDS) -> dict[str, list[str]]:
+    """The fields of a form that was sent, empty ones too; raises BadInput for more of them than ``most``."""
     try:
         text = body.decode("utf-8")
-        return parse_qs(text, keep_blank_values=True, max_num_fields=MOST_FIELDS)
+        return parse_qs(text, keep_blank_values=True, max_num_fields=most)
     except ValueError:
         raise BadInput("the form could not be read", "send it from the page") from None
 
@@ -150,22 +152,33 @@ def _store(keeper: Keeper) -> Store:
     return keeper.store
 
 
-def answered(request: Request, keeper: Keeper, form: record_page.Form, write: Write) -> Response:
-    """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost."""
+def answered(
+    request: Request,
+    keeper: Keeper,
+    form: record_page.Form,
+    write: Write,
+    again: Again | None = None,
+) -> Response:
+    """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost.
+
+    ``again`` shows the page of the form once more, with the complaints and what was typed.
+    """
     wants_json = "application/json" in request.headers.get("accept", "")
+    status = 422
     try:
         done = write(_store(keeper), keeper.garden(), form, keeper.now())
     except BadFile as error:
-        return _refused(request, keeper, form, list(error.problems), 422, wants_json)
-    except record_page.PlanMoved as error:
-        problems = [Problem("request", error.message, error.hint)]
-        return _refused(request, keeper, form, problems, 409, wants_json)
+        problems = list(error.problems)
     except BadInput as error:
+        status = 409 if isinstance(error, Overtaken) else 422
         problems = [Problem("request", error.message, error.hint)]
-        return _refused(request, keeper, form, problems, 422, wants_json)
-    if wants_json:
-        return twin(record_page.recorded_twin(done))
-    return RedirectResponse(_back(form, done[0].id), 303)
+    else:
+        if wants_json:
+            return twin(record_page.recorded_twin(done))
+        return RedirectResponse(_back(form, done[0].id), 303)
+    if again is not None and not wants_json and keeper.may_record:
+        return again(problems, status)
+    return _refused(request, keeper, form, problems, status, wants_json)
 
 
 def _back(form: record_page.Form, record: str) -> str:

@@ -138,7 +138,7 @@
 
   // What a record is called while it waits: what it is about, then what was typed or touched.
   function labelled(form, touched) {
-    const fields = [...form.querySelectorAll('input[type="text"], select')];
+    const fields = "brief" in form.dataset ? [] : [...form.querySelectorAll('input[type="text"], select')];
     const said = fields.map((one) => (one.tagName === "SELECT" ? one.selectedOptions[0].text : one.value.trim())).filter(Boolean);
     if (!said.length && touched) said.push(touched.textContent.trim());
     return [form.dataset.label || "A record", ...said].join(", ");
