@@ -395,7 +395,7 @@ def _action(said: Said, words: Words) -> Action:
     lines = [line for entry in entries if (line := sentence(entry, words))]
     places = only_places(entries)
     if places and said.count > 1:
-        lines = [f"{said.count} places stated"]
+        lines = [f"{said.count} places of trees"]
     elif said.count > MANY:
         lines = [f"A garden file was taken in: {said.count} entries"]
     return Action(
