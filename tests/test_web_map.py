@@ -74,7 +74,9 @@ def test_several_trees_are_kept_in_one_record_and_undone_together(
     client: TestClient, folder: Path
 ) -> None:
     before = places(folder)
-    form = moved(hand_form(client.get("/map").text), a=("2,5", "1.5 m"), b=("10 ft", "-20 cm"), d=("0", "6"))
+    form = moved(
+        hand_form(client.get("/map").text), a=("2,5", "1.5 m"), b=("10 ft", "-20 cm"), d=("0", "6")
+    )
 
     answer = client.post("/map/places", data=form, follow_redirects=False)
 
@@ -108,14 +110,14 @@ def test_what_is_reckoned_from_places_follows(client: TestClient) -> None:
     assert pair["touching"]
 
 
-def test_nothing_moved_is_nothing_recorded(client: TestClient, folder: Path) -> None:
+def test_nothing_moved_is_nothing_recorded(client: TestClient) -> None:
     answer = client.post("/map/places", data=hand_form(client.get("/map").text), headers=JSON)
 
     assert answer.status_code == 422
     assert "no tree was moved" in answer.json()["problems"][0]["message"]
 
 
-def test_sent_twice_it_is_recorded_once(client: TestClient, folder: Path) -> None:
+def test_sent_twice_it_is_recorded_once(client: TestClient) -> None:
     form = moved(hand_form(client.get("/map").text), a=("2", "2"))
     first = client.post("/map/places", data=form, headers=JSON).json()
     second = client.post("/map/places", data=form, headers=JSON).json()
@@ -246,7 +248,9 @@ def stands(page: Any, tree: str) -> tuple[float, float]:
 def test_dragged_kept_and_undone(browser: Any, address: str) -> None:
     page = browser.new_page(viewport={"width": 1200, "height": 1000})
     page.goto(address + "/map")
-    metre = page.locator(".map-drawing").evaluate("one => one.getScreenCTM().a * Number(one.dataset.unit)")
+    metre = page.locator(".map-drawing").evaluate(
+        "one => one.getScreenCTM().a * Number(one.dataset.unit)"
+    )
     box = page.locator('.map-tree[data-tree="b"] .grip').bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)
@@ -313,9 +317,7 @@ def test_a_conflict_is_told_beside_the_button_and_the_tree_stays_where_it_was_pu
 
 @pytest.mark.browser
 def test_without_scripts_places_are_written_by_hand(browser: Any, address: str) -> None:
-    context = browser.new_context(
-        java_script_enabled=False, viewport={"width": 390, "height": 800}
-    )
+    context = browser.new_context(java_script_enabled=False, viewport={"width": 390, "height": 800})
     page = context.new_page()
     page.goto(address + "/map")
     page.get_by_text("Write the places by hand").click()

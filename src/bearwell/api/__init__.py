@@ -41,6 +41,7 @@ from bearwell.api.gardens import (
 )
 from bearwell.api.leaves import diagnose, leaf_key, leaf_norms, would_mend
 from bearwell.api.places import YEARS_AHEAD, Canopy, Crowd, GroundPlan, ground_plan
+from bearwell.api.placing import record_places
 from bearwell.api.pruning import (
     CutLine,
     PruningYear,
@@ -57,7 +58,6 @@ from bearwell.api.reckoning import (
     reckoners,
     run_reckoner,
 )
-from bearwell.api.placing import record_places
 from bearwell.api.records import (
     Photo,
     Stamp,

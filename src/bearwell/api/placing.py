@@ -36,9 +36,7 @@ def record_places(
     """
     if not places:
         raise BadInput("no tree was moved", "move a tree, then keep its place")
-    problems = [
-        problem for tree, place in places.items() for problem in _problems(tree, *place)
-    ]
+    problems = [problem for tree, place in places.items() for problem in _problems(tree, *place)]
     if problems:
         raise BadFile(problems)
 

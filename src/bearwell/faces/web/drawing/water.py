@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from bearwell.api import WaterDay
 from bearwell.faces.web.drawing.ledger import nice_top
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.web.drawing.year import month_lines
 from bearwell.faces.words import Words
@@ -37,6 +38,7 @@ def water_drawing(
     falls = top + 22 + upper  # the base of the bars
     head = falls + gap
     base = head + tall
+    half = (axis.x(shown[0].day + timedelta(days=1)) - axis.left) / 2
     ident = f"water-{'narrow' if narrow else 'wide'}"
     parts = [
         tag("title", f"The water of {name}", id=f"{ident}-title"),
@@ -78,6 +80,7 @@ def water_drawing(
         class_=f"year-drawing water-drawing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at((axis.x(one.day) + half for one in shown), top, base, len(days) - len(shown)),
     )
 
 

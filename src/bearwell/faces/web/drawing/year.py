@@ -8,6 +8,7 @@ from datetime import date
 
 from markupsafe import Markup
 
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.words import Words
 
@@ -102,6 +103,7 @@ def year_drawing(
         class_=f"year-drawing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at(map(days.x, days.every()), top, height - 8),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
@@ -44,6 +44,7 @@ from bearwell.faces.web.drawing.ledger import (
     nice_top,
     range_bar,
 )
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.web.pages.tree import place
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
@@ -105,13 +106,13 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
         f"free, taken up and washed out, and how full the bank is. {' '.join(said)} The table below says "
         "the same month by month."
     )
-    wide, narrow = (
+    drawings = [
         ledger_drawing(
             drawn, marks, days, kept.first, kept.last, opened.today, words,
             narrow=narrow, name=tree.called, described=described,
         )
         for narrow in (False, True)
-    )  # fmt: skip
+    ]  # fmt: skip
     every_dose, bare = said_once(rounds)
     top = largest_need(year)
     bars = {
@@ -136,8 +137,7 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
         "every_dose": every_dose,
         "kept": kept,
         "told": said,
-        "wide": wide,
-        "narrow": narrow,
+        "drawing": readable(drawings, readings(year, kept, marks, opened.today, words)),
         "bars": bars,
         "why": why_this_route(year),
         "why_rounds": opened.schedule.trees[tree.id].because,
@@ -178,6 +178,48 @@ def sheet_of(opened: LoadedGarden, days: int, words: Words) -> Sheet:
 
 
 # ---------------------------------------------------------------- the drawing
+
+
+GIFT_WORDS = {"given": "Round noted", "planned": "Round planned", "held": "Round held back"}
+
+
+def readings(
+    year: FeedingYear, kept: Account, marks: Sequence[Gift], today: date, words: Words
+) -> Readings:
+    """What each day of the drawing says: the figures of the day itself, where the lines are means."""
+    ledger, flow = year.ledger, year.ledger.flow
+    bank, without = shares(ledger), shares(year.without_late)
+    found = Readings(
+        "Point at a day, touch it, or go through the days with the arrow keys, to read its figures.",
+        max((today - kept.first).days, 0),
+    )
+
+    def mass(grams: float) -> str:
+        return words.quantity(Quantity(float(grams), "g"))
+
+    given: dict[date, list[str]] = {}
+    for mark in marks:
+        given.setdefault(mark.day, []).append(f"{GIFT_WORDS[mark.tone]}: {mark.label}")
+    sentence = "{day}: asked for {wanted}, set free {freed}, taken up {uptake}, washed out {leached}; bank {bank} full"
+    for at in range(ledger.index(kept.first), ledger.index(kept.last) + 1):
+        day = ledger.start + timedelta(days=at)
+        values = {
+            "day": words.day(day),
+            "wanted": mass(ledger.wanted[at]),
+            "freed": mass(flow.freed[at] + ledger.humus[at]),
+            "uptake": mass(flow.uptake[at]),
+            "leached": mass(flow.leached[at]),
+            "bank": percent(bank[at]),
+        }
+        ending = "."
+        if kept.late_rounds:
+            values["without"] = percent(without[at])
+            ending = ", {without} without the late rounds."
+        if day in given:
+            values["rounds"] = "; ".join(given[day])
+            ending += " {rounds}."
+        found.add(sentence + ending, **values)
+    return found
 
 
 def panels(year: FeedingYear, kept: Account, words: Words) -> list[Panel]:
