@@ -71,7 +71,7 @@ def readable(drawings: Sequence[Markup], readings: Readings) -> Markup:
     """The drawings of one thing, wide and narrow, in a frame from which they are read; nothing for none."""
     if not any(drawings):
         return Markup("")
-    told = tag("p", class_="reading soft", aria_live="polite")
+    told = tag("p", class_="reading", aria_live="polite")
     return tag("div", joined([*drawings, told]), class_="drawing readable", **readings.attributes())
 
 

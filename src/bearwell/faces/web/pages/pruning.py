@@ -150,13 +150,11 @@ def score_drawings(year: PruningYear, today: date, words: Words) -> Markup:
         "Point at a day, touch it, or go through the days with the arrow keys, to read what it is worth.",
         max((today - first).days, 0),
     )
+    reasons = ", ".join(f"{band.name} {{band_{at}}}" for at, band in enumerate(bands[1:], 1))
     for place in range(len(bands[0].values)):
-        worth, *reasons = (f"{100 * band.values[place]:.0f} %" for band in bands)
-        each = zip((band.name for band in bands[1:]), reasons, strict=True)
-        readings.add(
-            "{day}: worth {worth}. {reasons}.", day=words.day(first + timedelta(days=place)), worth=worth,
-            reasons=", ".join(f"{name} {share}" for name, share in each),
-        )  # fmt: skip
+        shares = {f"band_{at}": f"{100 * one.values[place]:.0f} %" for at, one in enumerate(bands)}
+        day = words.day(first + timedelta(days=place))
+        readings.add(f"{{day}}: worth {{band_0}}. {reasons}.", day=day, **shares)
     return readable(drawings, readings)
 
 

@@ -106,7 +106,8 @@ def _tree_answer(keeper: Keeper, opened: LoadedGarden, tree_id: str) -> Response
     return page(
         "tree.html", words, here="trees", garden=opened.garden.about.name, book=opened.book,
         twin=f"/tree/{tree.id}.json", tree=tree, year=year, place=tree_page.place(tree, words), rows=rows,
-        first=first, last=last, drawing=readable(drawings, readings), ring=ring, stages=tree_page.stages_shown(year, today),
+        first=first, last=last, drawing=readable(drawings, readings), ring=ring,
+        stages=tree_page.stages_shown(year, today),
         harvests=harvests, bars=yearly_bars(picked, f"Harvests of {tree.called}"), Quantity=Quantity,
         kind=opened.view(tree).species, age=tree.age(today), next=tree_page.next_job(advice),
         work=[one for one in advice if one.kind not in week_page.ROUND],
