@@ -82,12 +82,21 @@
   function show(sent = 0) {
     const list = shelf.all();
     let box = document.querySelector(".to-send");
-    if (!list.length && !sent) { if (box) box.remove(); return; }
+    if (!list.length && !sent) {
+      if (box) box.remove();
+      root.style.scrollPaddingBottom = "";
+      return;
+    }
     if (!box) {
       box = document.createElement("div");
       box.className = "to-send";
       box.setAttribute("role", "status");
       document.querySelector("main").append(box);
+      // It stays at the foot of the screen: what is gone to comes to stand above it, not behind.
+      const own = box;
+      new ResizeObserver(() => {
+        if (own.isConnected) root.style.scrollPaddingBottom = `${own.offsetHeight + 16}px`;
+      }).observe(own);
     }
     const stuck = list.filter((one) => one.why);
     box.classList.toggle("stuck", stuck.length > 0);
