@@ -22,7 +22,7 @@ DEV_STAMP := $(VENV)/.dev-$(call print_of,requirements/dev.txt)
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 
 .DEFAULT_GOAL := help
-.PHONY: help run test check format bench picture accuracy docs knowledge lock clean
+.PHONY: help run test check format bench picture accuracy docs languages knowledge lock clean
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## /{printf "  make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -96,6 +96,9 @@ accuracy: $(RUN_STAMP) ## skill on real records, where they are at hand
 
 docs: $(RUN_STAMP) ## write docs/reference/ from the code
 	@$(BIN)/python tools/reference.py
+
+languages: $(TEST_STAMP) ## gather what is said into languages/ and compile the catalogues
+	@$(BIN)/python tools/languages.py gather
 
 knowledge: $(RUN_STAMP) ## check the tables and rewrite their fingerprints
 	@$(BIN)/python -m bearwell.knowledge

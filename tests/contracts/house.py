@@ -15,7 +15,7 @@ FINGERPRINTS = Path(__file__).with_name("knowledge.sha256")
 
 # From the ground up: a part may import only parts to its left.
 ORDER = (
-    "csvsafe", "errors", "wholefile", "pictures", "quantities", "reasons", "knowledge", "science", "weather", "garden", "season", "plan", "reckon",
+    "csvsafe", "said", "errors", "wholefile", "pictures", "quantities", "reasons", "knowledge", "science", "weather", "garden", "season", "plan", "reckon",
     "store", "demo", "api", "faces",
 )  # fmt: skip
 _NOT_OURS = {

@@ -13,6 +13,7 @@ OPEN = (
     "bearwell.errors",
     "bearwell.quantities",
     "bearwell.reasons",
+    "bearwell.said",
     "bearwell.faces",
 )
 

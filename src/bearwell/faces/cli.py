@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from collections.abc import Sequence
 from datetime import date
@@ -15,6 +16,7 @@ from bearwell import __version__
 from bearwell.errors import BadInput, BearwellError
 from bearwell.faces.clock import today_at
 from bearwell.faces.door_commands import calendar_key, passphrase
+from bearwell.faces.language import _, say
 from bearwell.faces.options import (
     WEATHER_HELP,
     garden_options,
@@ -26,6 +28,7 @@ from bearwell.faces.options import (
 )
 from bearwell.faces.paper_commands import calendar, print_
 from bearwell.faces.recording import history, record
+from bearwell.faces.speaking import language_option, speak
 from bearwell.faces.storing import backup, export, import_, restore
 
 DEMO = Path("demo-garden", "tern-steps.toml")
@@ -38,15 +41,17 @@ class Plainly(click.Group):
         """Run a command and turn every refusal into one line."""
         kwargs["standalone_mode"] = False
         try:
+            asked = kwargs.get("args") or (args[0] if args else None) or sys.argv[1:]
+            speak(self, asked)
             return super().main(*args, **kwargs)
         except click.exceptions.Exit as done:
             sys.exit(done.exit_code)
         except click.Abort:
             sys.exit(130)
         except click.ClickException as error:
-            _refuse(error.format_message().rstrip("."), "see bearwell --help", 2)
+            _refuse(error.format_message().rstrip("."), _("see bearwell --help"), 2)
         except BearwellError as error:
-            _refuse(error.message, error.hint, error.exit_code)
+            _refuse(say(error.message), say(error.hint), error.exit_code)
         except BrokenPipeError:
             sys.stderr.close()
             sys.exit(0)
@@ -67,6 +72,7 @@ def _print_json(data: Any) -> None:
     cls=Plainly, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80}
 )
 @click.version_option(__version__, prog_name="bearwell")
+@language_option
 def cli() -> None:
     """What to do for each fruit tree, each week: how much, by when, and why."""
 
@@ -339,6 +345,8 @@ def main() -> None:
     """The command `bearwell`."""
     # A command reads, prints and ends: what it makes is gone with it, so nothing needs collecting meanwhile.
     gc.disable()
+    # Our arrays are small: numpy's threads cost more time to start than they ever save here.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     cli()
 
 

@@ -6,30 +6,72 @@ This is the only place where canonical units become people's units.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from datetime import date
+from functools import cache
 from typing import Literal
 
 from bearwell.api import Advice
+from bearwell.faces.language import ENGLISH, N_, Np_, _, _p, say, speaking, spoken
 from bearwell.quantities import Quantity, convert
 from bearwell.reasons import Because, Phrase, Value
+from bearwell.said import Said
 
 System = Literal["metric", "us"]
 
 _MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
+    N_("January"),
+    N_("February"),
+    N_("March"),
+    N_("April"),
+    N_("May"),
+    N_("June"),
+    N_("July"),
+    N_("August"),
+    N_("September"),
+    N_("October"),
+    N_("November"),
+    N_("December"),
 )
+# The same in a narrow column.
+_SHORT_MONTHS = (
+    Np_("short month", "Jan"),
+    Np_("short month", "Feb"),
+    Np_("short month", "Mar"),
+    Np_("short month", "Apr"),
+    Np_("short month", "May"),
+    Np_("short month", "Jun"),
+    Np_("short month", "Jul"),
+    Np_("short month", "Aug"),
+    Np_("short month", "Sep"),
+    Np_("short month", "Oct"),
+    Np_("short month", "Nov"),
+    Np_("short month", "Dec"),
+)
+_WEEKDAYS = (
+    N_("Monday"),
+    N_("Tuesday"),
+    N_("Wednesday"),
+    N_("Thursday"),
+    N_("Friday"),
+    N_("Saturday"),
+    N_("Sunday"),
+)
+
+# Times that end a unit and may stand in the sentence round it too.
+_TIMES = (
+    N_("a day"), N_("a year"), N_("day"), N_("days"), N_("hour"), N_("hours"), N_("year"), N_("years"),
+)  # fmt: skip
+
+
+@cache
+def _once(language: str) -> re.Pattern[str]:
+    """What is said twice where a unit that says "a day" stands in a sentence that says it too."""
+    with speaking(language):
+        times = "|".join(re.escape(_(one)) for one in _TIMES)
+    return re.compile(rf"\b({times}) (?=\1\b)")
+
 
 # How canonical units are written where they are not written as they are.
 _METRIC = {
@@ -38,116 +80,121 @@ _METRIC = {
     "m2": "m²",
     "m3": "m³",
     "cm2": "cm²",
-    "mm d-1": "mm a day",
-    "L d-1": "L a day",
-    "d": "days",
-    "h": "hours",
-    "degC d": "°C days",
-    "degC h": "°C hours",
-    "g m-2": "g a square metre",
-    "g/m": "g a metre",
-    "g/L": "g a litre",
-    "L/m3": "L a cubic metre",
-    "kg m-3": "kg a cubic metre",
-    "fruit cm-2": "fruit a cm²",
-    "fruit cm-1": "fruit a cm",
-    "yr": "years",
-    "CP": "chill portions",
-    "count yr-1": "times a year",
-    "g/kg": "g a kg",
-    "leaves/fruit": "leaves a fruit",
-    "m3/m3": "by volume",
-    "MJ m-2 d-1": "MJ/m² a day",
-    "L/h": "L an hour",
+    "mm d-1": N_("mm a day"),
+    "L d-1": N_("L a day"),
+    "d": N_("days"),
+    "h": N_("hours"),
+    "degC d": N_("°C days"),
+    "degC h": N_("°C hours"),
+    "g m-2": N_("g a square metre"),
+    "g/m": N_("g a metre"),
+    "g/L": N_("g a litre"),
+    "L/m3": N_("L a cubic metre"),
+    "kg m-3": N_("kg a cubic metre"),
+    "fruit cm-2": N_("fruit a cm²"),
+    "fruit cm-1": N_("fruit a cm"),
+    "yr": N_("years"),
+    "CP": N_("chill portions"),
+    "count yr-1": N_("times a year"),
+    "g/kg": N_("g a kg"),
+    "leaves/fruit": N_("leaves a fruit"),
+    "m3/m3": N_("by volume"),
+    "MJ m-2 d-1": N_("MJ/m² a day"),
+    "L/h": N_("L an hour"),
     "m s-1": "m/s",
     "W m-2": "W/m²",
-    "W m-2 K-1": "W/m² a degree",
+    "W m-2 K-1": N_("W/m² a degree"),
 }
 # What a grower used to US units reads instead: the unit to turn into, and how it is written.
 _US = {
     "kg": ("lb", "lb"),
     "m": ("ft", "ft"),
-    "m2": ("ft2", "sq ft"),
-    "m3": ("ft3", "cu ft"),
-    "cm2": ("in2", "sq in"),
+    "m2": ("ft2", N_("sq ft")),
+    "m3": ("ft3", N_("cu ft")),
+    "cm2": ("in2", N_("sq in")),
     "L": ("gal", "gal"),
     "degC": ("degF", "°F"),
     "K": ("degF difference", "°F"),
-    "L d-1": ("gal/d", "gal a day"),
-    "L/h": ("gal/h", "gal an hour"),
-    "degC d": ("degF d", "°F days"),
-    "degC h": ("degF h", "°F hours"),
-    "g m-2": ("lb/1000ft2", "lb on 1000 sq ft"),
-    "g/m": ("oz/in", "oz an inch"),
-    "g/L": ("oz/gal", "oz a gallon"),
-    "L/m3": ("gal/1000ft3", "gal on 1000 cu ft"),
-    "g/kg": ("lb/ton", "lb a ton"),
-    "kg m-3": ("lb/ft3", "lb a cubic foot"),
-    "fruit cm-2": ("fruit in-2", "fruit a sq in"),
-    "fruit cm-1": ("fruit in-1", "fruit an inch"),
+    "L d-1": ("gal/d", N_("gal a day")),
+    "L/h": ("gal/h", N_("gal an hour")),
+    "degC d": ("degF d", N_("°F days")),
+    "degC h": ("degF h", N_("°F hours")),
+    "g m-2": ("lb/1000ft2", N_("lb on 1000 sq ft")),
+    "g/m": ("oz/in", N_("oz an inch")),
+    "g/L": ("oz/gal", N_("oz a gallon")),
+    "L/m3": ("gal/1000ft3", N_("gal on 1000 cu ft")),
+    "g/kg": ("lb/ton", N_("lb a ton")),
+    "kg m-3": ("lb/ft3", N_("lb a cubic foot")),
+    "fruit cm-2": ("fruit in-2", N_("fruit a sq in")),
+    "fruit cm-1": ("fruit in-1", N_("fruit an inch")),
     "m s-1": ("mph", "mph"),
 }
-_ONE = {"d": "1 day", "yr": "1 year", "h": "1 hour"}
+_ONE = {"d": N_("1 day"), "yr": N_("1 year"), "h": N_("1 hour")}
 
-# A unit that says "a day" in a sentence that says it too.
-_TWICE = re.compile(r"\b(a day|a year|days?|hours?|years?) (?=\1\b)")
 _INCHES_BELOW = 0.6  # m, two feet
 _FAR = 180  # days from which a date is told with its year
 
 CONFIDENCE_WORDS = {
-    "read": "read in the source",
-    "secondhand": "quoted from the source by another",
-    "memory": "from memory, not checked again",
-    "judgement": "our judgement",
-    "computed": "worked out",
+    "read": N_("read in the source"),
+    "secondhand": N_("quoted from the source by another"),
+    "memory": N_("from memory, not checked again"),
+    "judgement": N_("our judgement"),
+    "computed": N_("worked out"),
 }
 
 JOB_WORDS = {
-    "feed": "Feed",
-    "prune": "Cut",
-    "thin": "Thin",
-    "water": "Water",
-    "protect": "Protect",
-    "harvest": "Pick",
-    "inspect": "Look",
-    "measure": "Measure",
+    "feed": N_("Feed"),
+    "prune": N_("Cut"),
+    "thin": N_("Thin"),
+    "water": N_("Water"),
+    "protect": N_("Protect"),
+    "harvest": N_("Pick"),
+    "inspect": N_("Look"),
+    "measure": N_("Measure"),
 }
 
 STANDING_WORDS = {
-    "due": "open now",
-    "coming": "opens soon",
-    "later": "later",
-    "blocked": "held back",
-    "missed": "window closed",
+    "due": N_("open now"),
+    "coming": N_("opens soon"),
+    "later": N_("later"),
+    "blocked": N_("held back"),
+    "missed": N_("window closed"),
 }
 
 
 SECTION_WORDS = {
-    "protect": ("Protect", "Cold comes first: everything else can wait a day."),
-    "closing": ("Closes in these days", "Their time runs out within these days."),
-    "now": ("Best done now", "Open longer, but these are their best days."),
-    "open": ("Open, no hurry", "Can be begun; their best days come later."),
-    "round": ("Looking round", "A walk with open eyes, and what to measure on the way."),
-    "blocked": ("Held back", "Would be done, but something stands against it."),
-    "missed": ("Window closed", "Not seen as done in time. Mostly best left until its next turn."),
+    "protect": (N_("Protect"), N_("Cold comes first: everything else can wait a day.")),
+    "closing": (N_("Closes in these days"), N_("Their time runs out within these days.")),
+    "now": (N_("Best done now"), N_("Open longer, but these are their best days.")),
+    "open": (N_("Open, no hurry"), N_("Can be begun; their best days come later.")),
+    "round": (N_("Looking round"), N_("A walk with open eyes, and what to measure on the way.")),
+    "blocked": (N_("Held back"), N_("Would be done, but something stands against it.")),
+    "missed": (
+        N_("Window closed"),
+        N_("Not seen as done in time. Mostly best left until its next turn."),
+    ),
 }
 
 
 @dataclass(frozen=True)
 class Words:
-    """A way of writing numbers and dates: the unit system, and today for near dates."""
+    """A way of writing numbers and dates: the unit system, today for near dates, and the language spoken.
+
+    It belongs to one answer: it writes in the language that was spoken when it was made.
+    """
 
     units: System = "metric"
     today: date | None = None
+    language: str = field(default_factory=spoken.get)
 
     def phrase(self, phrase: Phrase | None) -> str:
         """A phrase as a sentence."""
         if phrase is None:
             return ""
         if not phrase.values:
-            return phrase.text
+            return _(phrase.text)
         shown = {key: self.value(value) for key, value in phrase.values.items()}
-        return _TWICE.sub("", phrase.text.format(**shown))
+        return _once(self.language).sub("", _(phrase.text).format(**shown))
 
     def value(self, value: Value) -> str:
         """Any value that a phrase may hold."""
@@ -155,7 +202,7 @@ class Words:
             return self.quantity(value)
         if isinstance(value, date):
             return self.day(value)
-        return str(value)
+        return say(value) if isinstance(value, Said) else str(value)
 
     def day(self, day: date) -> str:
         """A date as people say it: 14 April, or 14 April 2027 when the year is not plain."""
@@ -165,16 +212,39 @@ class Words:
         return self.today is not None and abs((day - self.today).days) < _FAR
 
     def _plain_day(self, day: date) -> str:
-        month = _MONTHS[day.month - 1]
-        return f"{month} {day.day}" if self.units == "us" else f"{day.day} {month}"
+        return self._day_of(day, _(_MONTHS[day.month - 1]))
+
+    def _day_of(self, day: date, month: str) -> str:
+        if self._month_first:
+            return f"{month} {day.day}"
+        return _("{day} {month}", day=day.day, month=month)
+
+    @property
+    def _month_first(self) -> bool:
+        """Whether days are written as in the United States; other languages have one way only."""
+        return self.units == "us" and self.language == ENGLISH
 
     def _dated(self, day: date) -> str:
-        return f"{self._plain_day(day)}{',' if self.units == 'us' else ''} {day.year}"
+        if self._month_first:
+            return f"{self._plain_day(day)}, {day.year}"
+        return _("{day} {year}", day=self._plain_day(day), year=day.year)
+
+    def month(self, day: date) -> str:
+        """The month of a date with its year: April 2027."""
+        return _("{month} {year}", month=_(_MONTHS[day.month - 1]), year=day.year)
+
+    def short_month(self, day: date) -> str:
+        """The month of a date in a narrow column: Apr."""
+        return _p("short month", _SHORT_MONTHS[day.month - 1])
+
+    def weekday(self, day: date) -> str:
+        """The day of the week: Monday."""
+        return _(_WEEKDAYS[day.weekday()])
 
     def short_day(self, day: date) -> str:
         """A date in a narrow column: 14 Apr."""
-        month = _MONTHS[day.month - 1][:3]
-        return f"{month} {day.day}" if self.units == "us" else f"{day.day} {month}"
+        month = self.short_month(day)
+        return f"{month} {day.day}" if self._month_first else f"{day.day} {month}"
 
     def span(self, first: date, last: date) -> str:
         """Two dates as a span: 10 – 24 October, 25 November – 9 December, with years where not plain."""
@@ -182,7 +252,7 @@ class Words:
             return self.day(first)
         near = self._near(first) and self._near(last)
         if (first.year, first.month) == (last.year, last.month):
-            if self.units == "us":
+            if self._month_first:
                 year = "" if near else f", {last.year}"
                 return f"{self._plain_day(first)} – {last.day}{year}"
             return f"{first.day} – {self._plain_day(last) if near else self._dated(last)}"
@@ -190,28 +260,44 @@ class Words:
         begin = self._dated(first) if dated else self._plain_day(first)
         return f"{begin} – {self._plain_day(last) if near else self._dated(last)}"
 
+    def listed(self, names: Sequence[str]) -> str:
+        """Names in a row: plum, fig and lemon."""
+        if len(names) < 2:
+            return "".join(names)
+        return _("{names} and {last}", names=", ".join(names[:-1]), last=names[-1])
+
     def window(self, advice: Advice) -> str:
         """When: by when, and the best day while it lies ahead."""
         window = advice.window
+        best, latest = self.day(window.best), self.day(window.latest)
         if advice.standing == "missed":
-            return f"closed on {self.day(window.latest)}; best was {self.day(window.best)}"
+            return _("closed on {latest}; best was {best}", latest=latest, best=best)
         if self.today is not None and window.best <= self.today:
-            return f"now, by {self.day(window.latest)}"
-        begin = f"from {self.day(window.earliest)}, " if advice.standing == "coming" else ""
-        return f"{begin}best {self.day(window.best)}, by {self.day(window.latest)}"
+            return _("now, by {latest}", latest=latest)
+        if advice.standing == "coming":
+            earliest = self.day(window.earliest)
+            return _(
+                "from {earliest}, best {best}, by {latest}",
+                earliest=earliest,
+                best=best,
+                latest=latest,
+            )
+        return _("best {best}, by {latest}", best=best, latest=latest)
 
     def away(self, day: date) -> str:
         """How far a date is from today: today, tomorrow, in 5 days, 3 days ago; empty without a today."""
         if self.today is None:
             return ""
         days = (day - self.today).days
-        near = {-1: "yesterday", 0: "today", 1: "tomorrow"}
-        return near.get(days) or (f"in {days} days" if days > 0 else f"{-days} days ago")
+        near = {-1: N_("yesterday"), 0: N_("today"), 1: N_("tomorrow")}
+        if days in near:
+            return _(near[days])
+        return _("in {days} days", days=days) if days > 0 else _("{days} days ago", days=-days)
 
     def time(self, minutes: float) -> str:
         """A length of work: 25 min, 1 h, 2 h 10 min; hours are rounded to ten minutes."""
         if minutes <= 0:
-            return "no work"
+            return _("no work")
         whole = max(round(minutes), 1) if minutes < 90 else 10 * round(minutes / 10)
         hours, rest = divmod(whole, 60)
         parts = [f"{hours} h"] if hours else []
@@ -227,7 +313,12 @@ class Words:
             )
             if (low, low_unit) != (high, high_unit):
                 low = f"{low} {low_unit}".strip() if low_unit != high_unit else low
-                return f"{text} ({low} to {f'{high} {high_unit}'.strip()})"
+                return _(
+                    "{value} ({low} to {high})",
+                    value=text,
+                    low=low,
+                    high=f"{high} {high_unit}".strip(),
+                )
         return text
 
     def _one(self, value: float, unit: str) -> tuple[str, str]:
@@ -235,11 +326,15 @@ class Words:
         if unit == "count":
             return self._thousands(value), ""
         if unit == "1":
-            return (_percent(value), "%") if 0 < abs(value) < 1 else (f"{value:.2g}", "")
+            return (
+                (self._marked(_percent(value)), "%")
+                if 0 < abs(value) < 1
+                else (self._marked(f"{value:.2g}"), "")
+            )
         if unit == "m3/m3":
-            return _percent(value), f"% {_METRIC[unit]}"
+            return self._marked(_percent(value)), f"% {_(_METRIC[unit])}"
         if unit in _ONE and self._neat(value) == "1":
-            number, word = _ONE[unit].split()
+            number, word = _(_ONE[unit]).split()
             return number, word
         if unit == "g":
             return self._mass(value)
@@ -257,8 +352,8 @@ class Words:
         if unit == "m" and abs(value) < 1:
             return self._neat(100 * value), "cm"
         if unit in ("degC", "K"):
-            return _minus(value), _METRIC[unit]
-        return self._neat(value), _METRIC.get(unit, unit)
+            return self._marked(_minus(value)), _METRIC[unit]
+        return self._neat(value), _(_METRIC[unit]) if unit in _METRIC else unit
 
     def _us(self, value: float, unit: str) -> tuple[str, str]:
         if unit == "m" and abs(value) < _INCHES_BELOW:
@@ -266,14 +361,15 @@ class Words:
         if unit == "L" and abs(convert(value, "L", "gal")) < 1:
             return self._neat(4 * convert(value, "L", "gal")), "qt"
         if unit in ("mm", "mm d-1"):
-            return f"{convert(value, 'mm', 'in'):.2f}", "in a day" if unit == "mm d-1" else "in"
+            inches = self._marked(f"{convert(value, 'mm', 'in'):.2f}")
+            return inches, _("in a day") if unit == "mm d-1" else "in"
         if unit not in _US:
             return self._metric(value, unit)
         other, written = _US[unit]
         turned = convert(value, unit, other)
         if unit in ("degC", "K"):
-            return _minus(turned, 0 if unit == "degC" else 1), written
-        return self._neat(turned), written
+            return self._marked(_minus(turned, 0 if unit == "degC" else 1)), written
+        return self._neat(turned), _(written)
 
     def _neat(self, value: float) -> str:
         """Two or three figures, no needless zeros, thousands set apart."""
@@ -291,11 +387,19 @@ class Words:
             text = f"{value:.2g}"
         if "." in text:
             text = text.rstrip("0").rstrip(".")
-        return text.replace("-", "−")
+        return self._marked(text.replace("-", "−"))
 
     def _thousands(self, value: float) -> str:
         text = f"{value:,.0f}".replace("-", "−")
-        return text if self.units == "us" else text.replace(",", " ")
+        return text if self._month_first else text.replace(",", " ")
+
+    def number(self, value: float, places: int = 0) -> str:
+        """A bare number with this many decimals, its decimal mark that of the language."""
+        return self._marked(f"{value:.{places}f}".replace("-", "−"))
+
+    def _marked(self, number: str) -> str:
+        """A number written with a point, with the decimal mark of the language."""
+        return number if self.language == ENGLISH else number.replace(".", ",")
 
     def because(self, link: Because) -> str:
         """The statement of a link."""

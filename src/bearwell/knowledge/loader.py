@@ -30,6 +30,7 @@ from bearwell.knowledge.model import (
     Tables,
 )
 from bearwell.quantities import canonical_of, convert
+from bearwell.said import Said
 
 CONFIDENCES = get_args(Confidence)
 UNDOCUMENTED = {"common-practice", "judgement", "memory"}
@@ -189,7 +190,7 @@ def _fact(
     locator = row.get("locator", "")
     if not locator and source not in UNDOCUMENTED:
         raise KnowledgeError(f"{place}: no locator", "say the page, table or section of the source")
-    provenance = (source, locator, confidence, row.get("note", ""), owner)
+    provenance = (source, locator, confidence, Said(row.get("note", "")), owner)
     if spec.get("unit", "text") == "text":
         return Fact(key, _word(place, row["value"], spec), "text", None, None, *provenance)
     value, low, high, unit = _figures(place, row, spec)
@@ -203,7 +204,7 @@ def _word(place: str, value: object, spec: Mapping[str, Any]) -> str:
         raise KnowledgeError(f"{place}: expects words, got {value!r}", "write it in quotes")
     if choices != ["text"] and value not in choices:
         raise KnowledgeError(f"{place}: '{value}' is not allowed", f"one of: {', '.join(choices)}")
-    return value
+    return Said(value)
 
 
 def _figures(
@@ -380,7 +381,7 @@ class _Resolver:
             facts[name] = _fact(where, name, row, self.schema[name], key, self.sources)
         species = Species(
             key,
-            table["name"],
+            Said(table["name"]),
             botanical,
             (*lineage, key),
             facts,

@@ -17,7 +17,6 @@ from bearwell.api import is_store, open_store
 from bearwell.faces.door import folder_of
 from bearwell.faces.web.door import Door, Doorkeeper
 from bearwell.faces.web.keeper import Keeper
-from bearwell.faces.web.render import STATIC
 from bearwell.faces.web.routes.begin import begin_routes
 from bearwell.faces.web.routes.cold import cold_routes
 from bearwell.faces.web.routes.crop import crop_routes
@@ -28,7 +27,7 @@ from bearwell.faces.web.routes.garden import garden_routes
 from bearwell.faces.web.routes.knowledge import knowledge_routes
 from bearwell.faces.web.routes.leaf import leaf_routes
 from bearwell.faces.web.routes.map import map_routes
-from bearwell.faces.web.routes.outdoors import outdoor_routes
+from bearwell.faces.web.routes.outdoors import KEEP, outdoor_routes
 from bearwell.faces.web.routes.paper import paper_routes
 from bearwell.faces.web.routes.photos import UPLOADS, photo_routes
 from bearwell.faces.web.routes.pruning import pruning_routes
@@ -37,8 +36,10 @@ from bearwell.faces.web.routes.record import recording_routes
 from bearwell.faces.web.routes.refusals import refusals
 from bearwell.faces.web.routes.water import water_routes
 from bearwell.faces.web.routes.weather import weather_routes
+from bearwell.faces.web.sayings import STATIC
 from bearwell.faces.web.serving import serve
 from bearwell.faces.web.shield import LOOPBACK, Shield
+from bearwell.faces.web.tongue import Tongue
 
 __all__ = ["create_app", "serve"]
 
@@ -49,7 +50,7 @@ class _Static(StaticFiles):
     async def get_response(self, path: str, scope: Scope) -> Response:
         """The file with leave to keep it."""
         response = await super().get_response(path, scope)
-        response.headers["Cache-Control"] = "public, max-age=31536000, immutable"
+        response.headers["Cache-Control"] = KEEP
         return response
 
 
@@ -113,4 +114,5 @@ def create_app(
     app.add_middleware(
         Shield, hosts=hosts, by_address=by_address, read_only=read_only, uploads=UPLOADS
     )
+    app.add_middleware(Tongue)
     return app

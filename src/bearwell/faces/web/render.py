@@ -14,13 +14,15 @@ from markupsafe import Markup
 from starlette.responses import HTMLResponse, Response
 
 from bearwell.api import Advice, Knowledge, knowledge
+from bearwell.faces import language
+from bearwell.faces.language import LANGUAGES, spoken
 from bearwell.faces.twins import written
+from bearwell.faces.web.sayings import STATIC, sayings_url
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because
 
 HERE = Path(__file__).parent
-STATIC = HERE / "static"
 
 # Where a link rests on no row of the bibliography.
 OWN_SOURCES = {
@@ -41,6 +43,9 @@ DOUBTFUL = ("memory", "judgement")
 
 # Whether the garden shown is the invented one, looked at before there is one of its own.
 invented: ContextVar[bool] = ContextVar("invented", default=False)
+
+# The path and query that are answered, for links that show the same page in another language.
+asked: ContextVar[str] = ContextVar("asked", default="/")
 
 # How a request stands to the door of the garden, for the frame of every page.
 at_door: ContextVar[Literal["open", "shut", "signed in"]] = ContextVar("at_door", default="open")
@@ -67,8 +72,25 @@ def _environment() -> Environment:
         "figure": figure,
         "capital": capital,
         "advice_body": advice_body,
+        "_": _safely,
+        "_n": _safely_by_number,
+        "say": language.say,
+        "languages": LANGUAGES,
+        "sayings": sayings_url,
     }
     return made
+
+
+def _safely(text: str, /, **values: Any) -> Markup:
+    """A text of a template in the language spoken, its values escaped; the text itself may hold markup."""
+    said = Markup(language._(text))  # noqa: S704
+    return said.format(**values) if values else said
+
+
+def _safely_by_number(one: str, many: str, number: float, /, **values: Any) -> Markup:
+    """The same by number, which may stand in the text as ``{number}``."""
+    chosen = language.catalogue(spoken.get()).ngettext(one, many, 1 if number == 1 else 2)
+    return Markup(chosen).format(number=number, **values)  # noqa: S704
 
 
 @cache
@@ -129,7 +151,7 @@ def page(
     """One page. ``here`` is its place in the menu, ``twin`` the address of the same as JSON."""
     text = _environment().get_template(template).render(
         words=words, here=here, garden_name=garden, book=book or knowledge(), twin=twin,
-        door=at_door.get(), invented=invented.get(), **shown
+        door=at_door.get(), invented=invented.get(), language=spoken.get(), address=asked.get(), **shown
     )  # fmt: skip
     return HTMLResponse(text, status)
 

@@ -8,7 +8,9 @@ from typing import Any
 from urllib.parse import quote
 
 from bearwell.api import Tree
-from bearwell.faces.web.render import STATIC, static_url
+from bearwell.faces.language import ENGLISH
+from bearwell.faces.web.render import static_url
+from bearwell.faces.web.sayings import STATIC, sayings_url
 
 FIRST = (
     ("/", "Two weeks"),
@@ -52,18 +54,19 @@ def to_keep(trees: Sequence[Tree], *, recording: bool) -> list[Outdoors]:
     return pages
 
 
-def files() -> list[str]:
-    """The addresses of our own files that pages need."""
+def files(language: str) -> list[str]:
+    """The addresses of our own files that pages in this language need."""
     names = sorted(file.name for file in STATIC.iterdir() if file.suffix in FILES)
-    return [static_url(name) for name in names if name != "keeper.js"]
+    ours = [static_url(name) for name in names if name != "keeper.js"]
+    return ours if language == ENGLISH else [*ours, sayings_url(language)]
 
 
-def outdoors_twin(pages: Sequence[Outdoors], mark: str) -> dict[str, Any]:
+def outdoors_twin(pages: Sequence[Outdoors], mark: str, language: str) -> dict[str, Any]:
     """The list that the keeper of pages reads."""
     return {
         "mark": mark,
         "pages": [
             {"path": one.path, "title": one.title, "tree": one.tree or None} for one in pages
         ],
-        "files": files(),
+        "files": files(language),
     }

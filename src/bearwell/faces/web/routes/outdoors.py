@@ -5,27 +5,40 @@ from __future__ import annotations
 from functools import cache
 from hashlib import sha256
 
-from fastapi import FastAPI
+from fastapi import FastAPI, Request
 from starlette.responses import Response
 
 from bearwell import __version__
+from bearwell.faces.language import LANGUAGES
 from bearwell.faces.twins import words_of, written
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import outdoors as outdoors_page
-from bearwell.faces.web.render import STATIC, page, static_url, twin
+from bearwell.faces.web.render import page, static_url, twin
 from bearwell.faces.web.routes.common import READ
+from bearwell.faces.web.sayings import STATIC, sayings_script
+from bearwell.faces.web.tongue import of_pages
 
 PAPER = "#f8f4ea"
+KEEP = "public, max-age=31536000, immutable"
 
 
 def outdoor_routes(app: FastAPI, keeper: Keeper) -> None:
     """Add what is kept for when there is no signal."""
 
     @app.api_route("/outdoors.json", methods=READ)
-    def outdoors_json() -> Response:
+    def outdoors_json(request: Request) -> Response:
         opened = keeper.garden()
         pages = outdoors_page.to_keep(opened.garden.trees, recording=keeper.may_record)
-        return twin(outdoors_page.outdoors_twin(pages, _mark(keeper)))
+        language = of_pages(request.headers)
+        return twin(outdoors_page.outdoors_twin(pages, _mark(keeper, language), language))
+
+    @app.api_route("/sayings/{language}.js", methods=READ)
+    def sayings(language: str) -> Response:
+        known = language in LANGUAGES
+        text = sayings_script(language) if known else "// no such language\n"
+        return Response(
+            text, 200 if known else 404, {"Cache-Control": KEEP}, media_type="text/javascript"
+        )
 
     @app.api_route("/outdoors", methods=READ)
     def outdoors() -> Response:
@@ -79,7 +92,7 @@ def _manifest() -> str:
     )
 
 
-def _mark(keeper: Keeper) -> str:
-    """Another one whenever a kept page may say something else: another day, a record, another version."""
-    told = (keeper.state(), __version__, outdoors_page.files())
+def _mark(keeper: Keeper, language: str) -> str:
+    """Another one whenever a kept page may say something else: another day, record, version or language."""
+    told = (keeper.state(), __version__, outdoors_page.files(language))
     return sha256(repr(told).encode()).hexdigest()[:16]
