@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from bearwell.errors import BadFile, BadInput, Overtaken, Problem
 from bearwell.knowledge import knowledge
 from bearwell.quantities import parse
+from bearwell.said import said
 from bearwell.store import entries as say
 from bearwell.store.entries import Draft, Stamp
 
@@ -45,12 +46,13 @@ def record_places(
             found = folded.tables.get((TREE, tree))
             if found is None:
                 raise Overtaken(
-                    f"no tree '{tree}' stands in this garden any more", "look at the map anew"
+                    said("no tree '{tree}' stands in this garden any more", tree=tree),
+                    "look at the map anew",
                 )
             stood = _spot(found.plain.get("place"))
             if not _same(stood, before.get(tree)):
                 raise Overtaken(
-                    f"tree '{tree}' was moved by somebody else meanwhile",
+                    said("tree '{tree}' was moved by somebody else meanwhile", tree=tree),
                     "look at the map anew, then move it again",
                 )
             stated = {"place": {"east": east, "north": north}}

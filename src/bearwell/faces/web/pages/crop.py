@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bearwell.api import POLICIES, CropYear, Future, Side
+from bearwell.faces.language import _
 from bearwell.faces.twins import because_twin
 from bearwell.faces.web.drawing.bearing import Fan, bearing_drawing
 from bearwell.faces.web.drawing.ledger import range_bar
@@ -321,26 +322,31 @@ def readings(crop: CropYear, words: Words) -> Readings:
     ahead = list(crop.ahead.years)
     years = range(min([*picked, *ahead]), max([*picked, *ahead]) + 1)
     found = Readings(
-        "Point at a year, touch it, or go through the years with the arrow keys, to read its crops.",
+        _(
+            "Point at a year, touch it, or go through the years with the arrow keys, to read its crops."
+        ),
         years.index(ahead[0]),
     )
     for year in years:
         if year in picked:
-            found.add("{year}: {mass} picked.", year=str(year), mass=picked[year])
+            found.add(_("{year}: {mass} picked."), year=str(year), mass=picked[year])
         if year not in ahead:
             if year not in picked:
-                found.add("{year}: nothing is written down.", year=str(year))
+                found.add(_("{year}: nothing is written down."), year=str(year))
             continue
         place = ahead.index(year)
         each = "; ".join(
-            "{policy}: {middle}, {low} to {high}".format(
-                policy=POLICY_WORDS[name],
+            _(
+                "{policy}: {middle} ({low} to {high})",
+                policy=_(POLICY_WORDS[name]),
                 **_span(crop.ahead.policies[name].quantiles[:, place], words),
             )
             for name in POLICIES
         )
         even = words.quantity(Quantity(float(crop.ahead.even[place]), "g"))
-        found.add("{year}. {each}. An even crop is {even}.", year=str(year), each=each, even=even)
+        found.add(
+            _("{year}. {each}. An even crop is {even}."), year=str(year), each=each, even=even
+        )
     return found
 
 

@@ -34,6 +34,7 @@ from bearwell.faces.feeding import (
     told,
     why_this_route,
 )
+from bearwell.faces.language import N_, _
 from bearwell.faces.shelf import Sheet, days_asked, sheet, unserved, unused_because
 from bearwell.faces.twins_feeding import feeding_twin
 from bearwell.faces.web.drawing.ledger import (
@@ -180,7 +181,11 @@ def sheet_of(opened: LoadedGarden, days: int, words: Words) -> Sheet:
 # ---------------------------------------------------------------- the drawing
 
 
-GIFT_WORDS = {"given": "Round noted", "planned": "Round planned", "held": "Round held back"}
+GIFT_WORDS = {
+    "given": N_("Round noted: {what}"),
+    "planned": N_("Round planned: {what}"),
+    "held": N_("Round held back: {what}"),
+}
 
 
 def readings(
@@ -190,7 +195,9 @@ def readings(
     ledger, flow = year.ledger, year.ledger.flow
     bank, without = shares(ledger), shares(year.without_late)
     found = Readings(
-        "Point at a day, touch it, or go through the days with the arrow keys, to read its figures.",
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read its figures."
+        ),
         max((today - kept.first).days, 0),
     )
 
@@ -199,26 +206,30 @@ def readings(
 
     given: dict[date, list[str]] = {}
     for mark in marks:
-        given.setdefault(mark.day, []).append(f"{GIFT_WORDS[mark.tone]}: {mark.label}")
-    sentence = "{day}: asked for {wanted}, set free {freed}, taken up {uptake}, washed out {leached}; bank {bank} full"
+        given.setdefault(mark.day, []).append(_(GIFT_WORDS[mark.tone], what=mark.label))
+    sentence = _(
+        "{day}: asked for {wanted}, set free {freed}, taken up {uptake}, washed out {leached}; "
+        "the bank is {bank} full."
+    )
+    if kept.late_rounds:
+        sentence = _(
+            "{day}: asked for {wanted}, set free {freed}, taken up {uptake}, washed out {leached}; "
+            "the bank is {bank} full, without the late rounds {without}."
+        )
     for at in range(ledger.index(kept.first), ledger.index(kept.last) + 1):
         day = ledger.start + timedelta(days=at)
-        values = {
-            "day": words.day(day),
-            "wanted": mass(ledger.wanted[at]),
-            "freed": mass(flow.freed[at] + ledger.humus[at]),
-            "uptake": mass(flow.uptake[at]),
-            "leached": mass(flow.leached[at]),
-            "bank": percent(bank[at]),
-        }
-        ending = "."
-        if kept.late_rounds:
-            values["without"] = percent(without[at])
-            ending = ", {without} without the late rounds."
-        if day in given:
-            values["rounds"] = "; ".join(given[day])
-            ending += " {rounds}."
-        found.add(sentence + ending, **values)
+        rounds = "; ".join(given.get(day, ()))
+        found.add(
+            f"{sentence} {{rounds}}." if rounds else sentence,
+            day=words.day(day),
+            wanted=mass(ledger.wanted[at]),
+            freed=mass(flow.freed[at] + ledger.humus[at]),
+            uptake=mass(flow.uptake[at]),
+            leached=mass(flow.leached[at]),
+            bank=percent(bank[at]),
+            without=percent(without[at]),
+            rounds=rounds,
+        )
     return found
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from markupsafe import Markup
 
 from bearwell.api import CutLine, LoadedGarden, PruningYear, Sketch, pruning_sheet, width_share
+from bearwell.faces.language import _
 from bearwell.faces.shelf import days_asked
 from bearwell.faces.twins_pruning import factor_names
 from bearwell.faces.web.drawing.crown import Cover, Crown, Shadow, plan_view, side_view
@@ -147,14 +148,17 @@ def score_drawings(year: PruningYear, today: date, words: Words) -> Markup:
         for narrow in (False, True)
     ]  # fmt: skip
     readings = Readings(
-        "Point at a day, touch it, or go through the days with the arrow keys, to read what it is worth.",
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read what it is worth."
+        ),
         max((today - first).days, 0),
     )
     reasons = ", ".join(f"{band.name} {{band_{at}}}" for at, band in enumerate(bands[1:], 1))
+    sentence = f"{_('{day}: worth {band_0}.')} {reasons}."
     for place in range(len(bands[0].values)):
         shares = {f"band_{at}": f"{100 * one.values[place]:.0f} %" for at, one in enumerate(bands)}
         day = words.day(first + timedelta(days=place))
-        readings.add(f"{{day}}: worth {{band_0}}. {reasons}.", day=day, **shares)
+        readings.add(sentence, day=day, **shares)
     return readable(drawings, readings)
 
 

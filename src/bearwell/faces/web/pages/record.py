@@ -11,6 +11,7 @@ from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 from bearwell import api
 from bearwell.api import Advice, LoadedGarden, Stamp, Tree
 from bearwell.errors import BadInput, Overtaken, Problem
+from bearwell.faces.language import _, _n
 from bearwell.faces.telling import MANY, entry_twin, in_words, only_places
 from bearwell.faces.twins import problem_twin, words_of
 from bearwell.faces.words import JOB_WORDS, Words
@@ -395,7 +396,7 @@ def _action(said: Said, words: Words) -> Action:
     lines = [line for entry in entries if (line := sentence(entry, words))]
     places = only_places(entries)
     if places and said.count > 1:
-        lines = [f"{said.count} places of trees"]
+        lines = [_n("{number} place of a tree", "{number} places of trees", said.count)]
     elif said.count > MANY:
         lines = [f"A garden file was taken in: {said.count} entries"]
     return Action(
@@ -428,7 +429,7 @@ def sentence(told_entry: Told, words: Words) -> str:
     if entry.kind == "postpone":
         return f"Put off to {_date(said.get('until'), words)}"
     if entry.kind == "state" and set(said) == {"place"}:
-        return f"Stands {said['place']['east']} east, {said['place']['north']} north"
+        return _("Stands {east} east, {north} north", **said["place"])
     if entry.kind == "state":
         return f"{_listed(said)}{when}"
     if entry.kind in ("record", "row"):

@@ -19,6 +19,7 @@ from bearwell.api import (
     tonight,
 )
 from bearwell.errors import BadInput
+from bearwell.faces.language import _
 from bearwell.faces.web.drawing.night import Hour, Level, night_drawing
 from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.words import Words
@@ -136,7 +137,7 @@ def _drawing(ahead: NightAhead, drawn: list[Mark], words: Words, *, narrow: bool
 def readings(hours: list[Hour], drawn: list[Mark], words: Words) -> Readings:
     """What each quarter of an hour of the drawing says."""
     found = Readings(
-        "Point at an hour, touch it, or go through the night with the arrow keys, to read it."
+        _("Point at an hour, touch it, or go through the night with the arrow keys, to read it.")
     )
 
     def said(air: float) -> str:
@@ -144,11 +145,11 @@ def readings(hours: list[Hour], drawn: list[Mark], words: Words) -> Readings:
 
     for one in hours:
         below = [str(mark.number) for mark in drawn if one.air < mark.air]
-        sentence = "{clock}: {air} ({low} to {high})."
+        sentence = _("{clock}: {air} ({low} to {high}).")
         if len(below) == 1:
-            sentence = "{clock}: {air} ({low} to {high}); below line {numbers}."
+            sentence = _("{clock}: {air} ({low} to {high}); below line {numbers}.")
         elif below:
-            sentence = "{clock}: {air} ({low} to {high}); below lines {numbers}."
+            sentence = _("{clock}: {air} ({low} to {high}); below lines {numbers}.")
         found.add(
             sentence, clock=one.clock, air=said(one.air), low=said(one.low), high=said(one.high),
             numbers=", ".join(below),

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from bearwell.api import Advice, LoadedGarden, Stage, Tree, TreeYear, year_span
+from bearwell.faces.language import _
 from bearwell.faces.twins import advice_twin, year_twin
 from bearwell.faces.web.drawing.reading import Readings
 from bearwell.faces.web.drawing.year import Bar, Mark, Row
@@ -219,7 +220,9 @@ def _done(tree: Tree) -> tuple[Mark, ...]:
 def readings(rows: Sequence[Row], first: date, last: date, today: date, words: Words) -> Readings:
     """What each day of the year's drawing says: all that is expected on it, or may reach so far."""
     found = Readings(
-        "Point at a day, touch it, or go through the days with the arrow keys, to read what it holds.",
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read what it holds."
+        ),
         max((today - first).days, 0),
     )
     for after in range((last - first).days + 1):
@@ -232,11 +235,11 @@ def readings(rows: Sequence[Row], first: date, last: date, today: date, words: W
             for bar in row.bars
             if bar.least <= day <= bar.most and bar.label not in sure
         ]
-        sentence = "{day}: nothing."
+        sentence = _("{day}: nothing.")
         if sure and perhaps:
-            sentence = "{day}: {sure}. Perhaps: {perhaps}."
+            sentence = _("{day}: {sure}. Perhaps: {perhaps}.")
         elif sure or perhaps:
-            sentence = "{day}: {sure}." if sure else "{day}: perhaps {perhaps}."
+            sentence = _("{day}: {sure}.") if sure else _("{day}: perhaps {perhaps}.")
         found.add(
             sentence,
             day=words.day(day),

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from bearwell.api import LoadedGarden, TreeWatering, WaterDay, reasons, water_days, watered_deep
+from bearwell.faces.language import _
 from bearwell.faces.watering import (
     RANK_WORDS,
     WHY_WORDS,
@@ -53,7 +54,9 @@ def readings(days: Sequence[WaterDay], words: Words) -> Readings:
     """What each day of the drawing says."""
     today = next((place for place, one in enumerate(days) if one.ahead), len(days) - 1)
     found = Readings(
-        "Point at a day, touch it, or go through the days with the arrow keys, to read its figures.",
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read its figures."
+        ),
         today,
     )
 
@@ -61,12 +64,12 @@ def readings(days: Sequence[WaterDay], words: Words) -> Readings:
         return words.quantity(Quantity(value, "mm"))
 
     for one in days:
-        sentence = (
+        sentence = _(
             "{day}: rain {rain}, given {given}, used {used}, ran through {drained}; "
             "missing in the evening {missing}, short from {short}."
         )
         if one.ahead:
-            sentence = (
+            sentence = _(
                 "{day}, as planned: rain {rain}, given {given}, used {used}, runs through {drained}; "
                 "missing in the evening {missing}, short from {short}."
             )

@@ -9,6 +9,7 @@ from typing import Any
 from markupsafe import Markup
 
 from bearwell.api import Chance, LoadedGarden, Outlook, winter
+from bearwell.faces.language import _
 from bearwell.faces.web.drawing.ledger import range_bar
 from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.web.drawing.winters import (
@@ -89,12 +90,14 @@ def _bar(chance: Chance) -> Markup:
 def winter_readings(seen: Outlook, words: Words) -> Readings:
     """What each winter of the drawing says."""
     found = Readings(
-        "Point at a winter, touch it, or go through the winters with the arrow keys, to read it.",
+        _(
+            "Point at a winter, touch it, or go through the winters with the arrow keys, to read it."
+        ),
         max(len(seen.winters) - 1, 0),
     )
     for one in seen.winters:
         found.add(
-            "Winter {begun}/{ended}: {air} in its coldest night.", begun=str(one.label - 1),
+            _("Winter {begun}/{ended}: {air} in its coldest night."), begun=str(one.label - 1),
             ended=f"{one.label % 100:02d}", air=words.quantity(Quantity(one.coldest, "degC")),
         )  # fmt: skip
     return found
@@ -104,14 +107,14 @@ def hardening_readings(seen: Outlook, today: date, words: Words) -> Readings:
     """What each day of the course of hardening says."""
     course = seen.hardening
     found = Readings(
-        "Point at a day, touch it, or go through the days with the arrow keys, to read it.",
+        _("Point at a day, touch it, or go through the days with the arrow keys, to read it."),
         0 if course is None else min(max((today - course.start).days, 0), len(course.state) - 1),
     )
     if course is None:
         return found
     for place, (state, ceiling) in enumerate(zip(course.state, course.ceiling, strict=True)):
         found.add(
-            "{day}: hardened to {state}; {ceiling} can still be reached.",
+            _("{day}: hardened to {state}; {ceiling} can still be reached."),
             day=words.day(course.start + timedelta(days=place)),
             state=_percent(float(state)),
             ceiling=_percent(float(ceiling)),

@@ -23,7 +23,7 @@
 
   const measure = (metres) => (feet ? `${(metres / FOOT).toFixed(1)} ft` : `${metres.toFixed(1)} m`);
   const line = (tree) => `place = { east = "${measure(tree.at[0])}", north = "${measure(tree.at[1])}" }`;
-  const stands = (tree) => `${measure(tree.at[0])} east, ${measure(tree.at[1])} north`;
+  const stands = (tree) => say("{east} east, {north} north", { east: measure(tree.at[0]), north: measure(tree.at[1]) });
   const spoken = (tree) => `${tree.name}, ${stands(tree)}`;
 
   function neighbour(tree) {
