@@ -46,7 +46,7 @@
     return Object.entries(sent).map(([name, value]) => Object.assign(document.createElement("input"), { type: "hidden", name, value }));
   }
 
-  function say(tree) {
+  function tell(tree) {
     const id = `moved-${tree.id}`;
     let entry = document.getElementById(id);
     const moved = tree.at && !(tree.home && tree.at.every((value, axis) => Math.abs(value - tree.home[axis]) < 0.01));
@@ -84,7 +84,7 @@
       tree.ring.setAttribute("cy", y.toFixed(1));
     }
     tree.shape.setAttribute("aria-label", spoken(tree));
-    say(tree);
+    tell(tree);
   }
 
   function wake(tree) {
@@ -107,7 +107,7 @@
       tree.at = null;
       tree.shape.classList.add("waiting");
       if (tree.button) tree.button.hidden = false;
-      say(tree);
+      tell(tree);
     }
   }
 
@@ -171,7 +171,7 @@
       for (const tree of trees) {
         if (!tree.at) continue;
         tree.home = [...tree.at];
-        say(tree);
+        tell(tree);
       }
     });
   }
