@@ -157,7 +157,7 @@ def test_everything_on_a_page_is_reached_and_seen(
     page.close()
 
 
-@pytest.mark.parametrize("place", ["/", f"{TREE}/record", "/map"])
+@pytest.mark.parametrize("place", ["/?tree=satsuma-gate", f"{TREE}/record", "/map"])
 def test_all_that_can_be_opened_is_reached_too_and_back_again(
     browser: Any, address: str, place: str
 ) -> None:
@@ -178,8 +178,9 @@ def test_before_there_is_a_garden(browser: Any, nothing: str) -> None:
     page.close()
 
 
-@pytest.mark.parametrize("place", ["/", "/map", TREE, f"{TREE}/record"])
-@pytest.mark.parametrize("width", [390, 1200])
+@pytest.mark.parametrize(
+    ("place", "width"), [("/", 390), ("/map", 390), (f"{TREE}/record", 390), (TREE, 1200)]
+)
 def test_nothing_with_the_focus_lies_under_what_stays_on_the_screen(
     browser: Any, address: str, place: str, width: int
 ) -> None:
