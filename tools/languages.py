@@ -195,9 +195,11 @@ def _constants(node: ast.AST) -> Iterator[str]:
 def _of_template(file: Path) -> Iterator[Found]:
     with file.open("rb") as opened:
         options = {"trim_blocks": "true", "lstrip_blocks": "true", "silent": "false"}
-        for _line, name, texts, _notes in babel_extract(opened, ("_", "_n"), (), options):
+        for _line, name, texts, _notes in babel_extract(opened, ("_", "_n", "_p"), (), options):
             one, many = (*(texts if isinstance(texts, tuple) else (texts,)), None)[:2]
-            if one:
+            if name == "_p" and one and many:
+                yield Found(many, _place(file), context=one)
+            elif one:
                 yield Found(one, _place(file), many=(many or "") if name == "_n" else "")
 
 

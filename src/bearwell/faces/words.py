@@ -397,6 +397,10 @@ class Words:
         """A bare number with this many decimals, its decimal mark that of the language."""
         return self._marked(f"{value:.{places}f}".replace("-", "−"))
 
+    def bare(self, value: float, figures: int = 6) -> str:
+        """A bare number of at most so many figures, without needless zeros: 3, 2.5."""
+        return self._marked(f"{value:.{figures}g}".replace("-", "−"))
+
     def _marked(self, number: str) -> str:
         """A number written with a point, with the decimal mark of the language."""
         return number if self.language == ENGLISH else number.replace(".", ",")
