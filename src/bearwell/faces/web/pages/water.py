@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bearwell.api import LoadedGarden, TreeWatering, reasons, water_days, watered_deep
+from bearwell.faces.language import say
 from bearwell.faces.watering import (
     RANK_WORDS,
     WHY_WORDS,
@@ -51,7 +52,7 @@ def tree_shown(opened: LoadedGarden, watering: TreeWatering, words: Words) -> di
 def sheet_shown(opened: LoadedGarden, words: Words) -> dict[str, Any]:
     """What the sheet of water shows."""
     cautions = dict.fromkeys(
-        text
+        say(text)
         for tree in opened.garden.trees
         for one in opened.advice(tree)
         if one.kind == "water"
