@@ -6,8 +6,8 @@
     python tools/languages.py open LANG [PART]        what still waits for words, as JSON
     python tools/languages.py fill LANG FILE.json     take translations in, {english: translation}
 
-What is gathered: in Python, every text with a space in it that is not a docstring, and whatever stands in
-N_(...), said(...), phrase(...) and their kin; in templates and scripts what stands in _(...) and say(...);
+What is gathered: in Python, every text with a space in it that is no docstring but of a command, and whatever
+stands in N_(...), said(...), phrase(...) and their kin; in templates and scripts what stands in _(...) and say(...);
 in tables the names, words, meanings and notes, but no titles and places of sources, which stay as printed.
 """
 
@@ -30,6 +30,7 @@ from babel.messages.pofile import read_po, write_po
 from jinja2.ext import babel_extract
 
 from bearwell.faces.language import DOMAIN, HERE, LANGUAGES
+from bearwell.faces.speaking import paragraphs
 from bearwell.faces.web.sayings import SAYS
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -131,6 +132,9 @@ def _of_python(file: Path) -> Iterator[Found]:
                 for one in _constants(node.args[0]):
                     if _WORDS.search(one):
                         yield Found(one, place)
+        elif isinstance(node, ast.FunctionDef) and _is_command(node):
+            for one in paragraphs(ast.get_docstring(node) or ""):
+                yield Found(one, place)
     for node in ast.walk(tree):
         if (
             isinstance(node, ast.Constant)
@@ -160,6 +164,14 @@ def _silent(tree: ast.Module) -> set[int]:
         elif isinstance(node, ast.AnnAssign):
             silent |= {id(one) for one in ast.walk(node.annotation)}
     return silent
+
+
+def _is_command(node: ast.FunctionDef) -> bool:
+    """Whether a function is a command of the command line, whose docstring is its help."""
+    return any(
+        isinstance(one, ast.Call) and _called(one) in ("command", "group")
+        for one in node.decorator_list
+    )
 
 
 def _called(node: ast.Call) -> str:

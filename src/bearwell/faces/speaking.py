@@ -51,17 +51,16 @@ def speak(group: click.Group, arguments: Sequence[str]) -> None:
     gettext.bindtextdomain(DOMAIN, str(HERE))
     gettext.textdomain(DOMAIN)
     for command in _all(group):
-        command.help = _(_flowing(command.help)) if command.help else command.help
+        if command.help:
+            command.help = "\n\n".join(_(paragraph) for paragraph in paragraphs(command.help))
         for parameter in command.params:
             if isinstance(parameter, click.Option) and parameter.help:
                 parameter.help = _(parameter.help)
 
 
-def _flowing(text: str) -> str:
-    """Help as click shows it, its paragraphs in one line each."""
-    import inspect
-
-    return inspect.cleandoc(text)
+def paragraphs(text: str) -> list[str]:
+    """Help as it flows, its paragraphs in one line each: so they stand in the catalogues."""
+    return [" ".join(part.split()) for part in text.split("\n\n") if part.strip()]
 
 
 def _asked(arguments: Sequence[str]) -> str | None:

@@ -203,12 +203,12 @@ def print_reckoning(done: Reckoning, words: Words) -> None:
     console = _console()
     table = Table.grid(padding=(0, 2))
     for key, value in done.results.items():
-        if isinstance(value, list):
+        if isinstance(value, list) and (not value or isinstance(value[0], Mapping)):
             continue
         table.add_row(Text(key, style="bold"), Text("–" if value is None else _cell(value)))
     console.print(table)
     for key, value in done.results.items():
-        if isinstance(value, list) and value:
+        if isinstance(value, list) and value and isinstance(value[0], Mapping):
             rows = Table(box=None, title=key, padding=(0, 1), title_justify="left")
             for name in value[0]:
                 rows.add_column(name, justify="right")
@@ -223,6 +223,8 @@ def print_reckoning(done: Reckoning, words: Words) -> None:
 
 def _cell(value: object) -> str:
     """A result as programs read it; its words are said."""
+    if isinstance(value, list):
+        return ", ".join(map(_cell, value))
     return say(value) if isinstance(value, str) else str(value)
 
 
