@@ -117,6 +117,8 @@ def _of_python(file: Path) -> Iterator[Found]:
     tree = ast.parse(file.read_text("utf-8"))
     place = _place(file)
     silent = _silent(tree)
+    for helped in _helped(tree):
+        yield Found(helped, place)
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and (name := _called(node)) in SAYING:
             texts = [_text(arg) for arg in node.args[:2]]
@@ -144,6 +146,15 @@ def _of_python(file: Path) -> Iterator[Found]:
             text = node.value
             if " " in text.strip() and _WORDS.search(text) and not _LOOKS_LIKE_CODE.search(text):
                 yield Found(text, place)
+
+
+def _helped(tree: ast.Module) -> Iterator[str]:
+    """The docstrings of commands, which are their help."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef) and (told := ast.get_docstring(node)):
+            calls = [one for one in node.decorator_list if isinstance(one, ast.Call)]
+            if any(_called(one) in ("command", "group") for one in calls):
+                yield told
 
 
 def _silent(tree: ast.Module) -> set[int]:
