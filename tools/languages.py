@@ -6,8 +6,9 @@
     python tools/languages.py open LANG [PART]        what still waits for words, as JSON
     python tools/languages.py fill LANG FILE.json     take translations in, {english: translation}
 
-What is gathered: in Python, every text with a space in it that is no docstring but of a command, and whatever
-stands in N_(...), said(...), phrase(...) and their kin; in templates and scripts what stands in _(...) and say(...);
+What is gathered: in Python, every text with a space in it that is not a docstring, the docstrings of commands,
+and whatever stands in N_(...), said(...), phrase(...) and their kin; in templates and scripts what stands in
+_(...) and say(...);
 in tables the names, words, meanings and notes, but no titles and places of sources, which stay as printed.
 """
 
@@ -53,6 +54,8 @@ PARTS: dict[str, tuple[str, ...]] = {
 SAYING = {"N_", "_", "_n", "_p", "Np_", "say", "said", "Said", "phrase", "Phrase", "computed", "recorded", "from_fact", "from_rule"}  # fmt: skip
 BY_CONTEXT = {"_p", "Np_"}
 BY_NUMBER = {"_n"}
+# Arguments that say how something looks or is sent, and nothing that is read.
+LOOKS = {"class_", "id", "aria_labelledby", "style", "media_type", "headers"}
 # Columns of tables that hold keys of the program, or places in sources, and no words for growers.
 NO_WORDS = {
     "source", "locator", "confidence", "unit", "job", "when", "group", "anchor", "case", "needs", "also", "botanical",
@@ -78,7 +81,7 @@ SILENT = {
 }
 _WORDS = re.compile(r"[^\W\d_]{2,}")
 _LOOKS_LIKE_CODE = re.compile(
-    r"^[\w./:*%-]+$|^\s*(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN)\b|^#|://|^[<>]|^--"
+    r"^[\w./:*%-]+$|^\s*(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN)\b|^#|://|^//|^[<>]|^--"
 )
 
 
@@ -134,9 +137,6 @@ def _of_python(file: Path) -> Iterator[Found]:
                 for one in _constants(node.args[0]):
                     if _WORDS.search(one):
                         yield Found(one, place)
-        elif isinstance(node, ast.FunctionDef) and _is_command(node):
-            for one in paragraphs(ast.get_docstring(node) or ""):
-                yield Found(one, place)
     for node in ast.walk(tree):
         if (
             isinstance(node, ast.Constant)
@@ -149,16 +149,16 @@ def _of_python(file: Path) -> Iterator[Found]:
 
 
 def _helped(tree: ast.Module) -> Iterator[str]:
-    """The docstrings of commands, which are their help."""
+    """The docstrings of commands, which are their help, paragraph by paragraph."""
     for node in ast.walk(tree):
         if isinstance(node, ast.FunctionDef) and (told := ast.get_docstring(node)):
             calls = [one for one in node.decorator_list if isinstance(one, ast.Call)]
             if any(_called(one) in ("command", "group") for one in calls):
-                yield told
+                yield from paragraphs(told)
 
 
 def _silent(tree: ast.Module) -> set[int]:
-    """Constants that nobody is told: docstrings, parts of f-strings, types, patterns."""
+    """Constants that nobody is told: docstrings, parts of f-strings, types, patterns, looks of a page."""
     silent: set[int] = set()
     for node in ast.walk(tree):
         if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
@@ -170,19 +170,13 @@ def _silent(tree: ast.Module) -> set[int]:
             "Literal", "warn", "get_logger", "getLogger",
         ):  # fmt: skip
             silent |= {id(one) for arg in node.args for one in ast.walk(arg)}
+        elif isinstance(node, ast.keyword) and node.arg in LOOKS:
+            silent |= {id(one) for one in ast.walk(node.value)}
         elif isinstance(node, ast.Subscript):
             silent |= {id(one) for one in ast.walk(node.slice)}
         elif isinstance(node, ast.AnnAssign):
             silent |= {id(one) for one in ast.walk(node.annotation)}
     return silent
-
-
-def _is_command(node: ast.FunctionDef) -> bool:
-    """Whether a function is a command of the command line, whose docstring is its help."""
-    return any(
-        isinstance(one, ast.Call) and _called(one) in ("command", "group")
-        for one in node.decorator_list
-    )
 
 
 def _called(node: ast.Call) -> str:
