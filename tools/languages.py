@@ -6,9 +6,9 @@
     python tools/languages.py open LANG [PART]        what still waits for words, as JSON
     python tools/languages.py fill LANG FILE.json     take translations in, {english: translation}
 
-What is gathered: in Python, every text with a space in it that is not a docstring, the docstrings of commands,
-and whatever stands in N_(...), said(...), phrase(...) and their kin; in templates and scripts what stands in
-_(...) and say(...);
+What is gathered: in Python, every text with a space in it that is no docstring, the docstrings of commands,
+and whatever stands in N_(...), said(...), phrase(...) and their kin; in templates and scripts what stands
+in _(...) and say(...);
 in tables the names, words, meanings and notes, but no titles and places of sources, which stay as printed.
 """
 
@@ -51,9 +51,9 @@ PARTS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 # Calls whose first text is a sentence of ours; by number they hold two, by context the context comes first.
-SAYING = {"N_", "_", "_n", "_p", "Np_", "say", "said", "Said", "phrase", "Phrase", "computed", "recorded", "from_fact", "from_rule"}  # fmt: skip
+SAYING = {"N_", "Nn_", "_", "_n", "_p", "Np_", "say", "said", "Said", "phrase", "Phrase", "computed", "recorded", "from_fact", "from_rule"}  # fmt: skip
 BY_CONTEXT = {"_p", "Np_"}
-BY_NUMBER = {"_n"}
+BY_NUMBER = {"_n", "Nn_"}
 # Arguments that say how something looks or is sent, and nothing that is read.
 LOOKS = {"class_", "id", "aria_labelledby", "style", "media_type", "headers"}
 # Columns of tables that hold keys of the program, or places in sources, and no words for growers.

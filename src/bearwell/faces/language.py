@@ -76,6 +76,11 @@ def N_(text: str) -> str:  # noqa: N802
     return text
 
 
+def Nn_(one: str, many: str) -> tuple[str, str]:  # noqa: N802
+    """Mark a text that is said by number."""
+    return one, many
+
+
 def Np_(context: str, text: str) -> str:  # noqa: N802, ARG001
     """Mark a text that is said by context; it is translated by :func:`_p`."""
     return text
