@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, Response
 
 from bearwell.api import Advice, Knowledge, knowledge
 from bearwell.faces import language
-from bearwell.faces.language import LANGUAGES, spoken
+from bearwell.faces.language import LANGUAGES, N_, spoken
 from bearwell.faces.twins import written
 from bearwell.faces.web.sayings import STATIC, sayings_url
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
@@ -27,18 +27,18 @@ HERE = Path(__file__).parent
 
 # Where a link rests on no row of the bibliography.
 OWN_SOURCES = {
-    "records": "your own records",
-    "weather": "the weather record",
-    "garden file": "your garden file",
-    "computed": "worked out from the lines above",
+    "records": N_("your own records"),
+    "weather": N_("the weather record"),
+    "garden file": N_("your garden file"),
+    "computed": N_("worked out from the lines above"),
 }
 # How sure an advice is: the words for the weakest link of its chain.
 SURENESS_WORDS = {
-    "read": "sources read",
-    "computed": "sources read, and arithmetic",
-    "secondhand": "rests on a figure quoted second-hand",
-    "memory": "rests on memory: judge for yourself",
-    "judgement": "rests on our judgement: judge for yourself",
+    "read": N_("sources read"),
+    "computed": N_("sources read, and arithmetic"),
+    "secondhand": N_("rests on a figure quoted second-hand"),
+    "memory": N_("rests on memory: judge for yourself"),
+    "judgement": N_("rests on our judgement: judge for yourself"),
 }
 DOUBTFUL = ("memory", "judgement")
 
@@ -117,7 +117,7 @@ def figure(link: Because, words: Words) -> str:
     if link.value is None or link.value == "":
         return ""
     if isinstance(link.value, str) or not link.unit:
-        text = link.value if isinstance(link.value, str) else f"{link.value:g}"
+        text = language.say(link.value) if isinstance(link.value, str) else words.bare(link.value)
     else:
         known = Quantity(link.value, link.unit, link.low, link.high)
         text = words.quantity(known, with_range=True)

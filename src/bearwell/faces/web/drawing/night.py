@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from bearwell.faces.language import _
 from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import joined, num, tag
 
@@ -72,7 +73,7 @@ def night_drawing(
     frame = _Frame(hours[-1].hour, top, bottom, 40.0, right, 14.0, height - 26)
     ident = f"night-{'narrow' if narrow else 'wide'}"
     parts = [
-        tag("title", "The night hour by hour", id=f"{ident}-title"),
+        tag("title", _("The night hour by hour"), id=f"{ident}-title"),
         tag("desc", described, id=f"{ident}-desc"),
         *_scale(degrees, frame, width),
         *_clock(

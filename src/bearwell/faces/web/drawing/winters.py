@@ -8,6 +8,7 @@ from datetime import date
 
 from markupsafe import Markup
 
+from bearwell.faces.language import _
 from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.web.drawing.year import month_lines
@@ -57,7 +58,7 @@ def winters_drawing(
 
     ident = f"winters-{'narrow' if narrow else 'wide'}"
     parts = [
-        tag("title", "The coldest night of each winter", id=f"{ident}-title"),
+        tag("title", _("The coldest night of each winter"), id=f"{ident}-title"),
         tag("desc", described, id=f"{ident}-desc"),
     ]
     for air, word in degrees:
@@ -132,7 +133,7 @@ def hardening_drawing(
     filled = [(area[0][0], lower), *area, (area[-1][0], lower)]
     x = days.x(today)
     parts = [
-        tag("title", "Hardening over the season", id=f"{ident}-title"),
+        tag("title", _("Hardening over the season"), id=f"{ident}-title"),
         tag("desc", described, id=f"{ident}-desc"),
         *month_lines(days, upper, height, x, narrow=narrow),
         *(
@@ -142,7 +143,7 @@ def hardening_drawing(
         tag("polygon", points=_points(filled), class_="hardness"),
         tag("polyline", points=_points(line(ceiling)), class_="ceiling"),
         tag("line", x1=x, x2=x, y1=upper - 4, y2=lower, class_="today"),
-        tag("text", "today", x=x, y=upper - 8, class_="today-name", text_anchor="middle"),
+        tag("text", _("today"), x=x, y=upper - 8, class_="today-name", text_anchor="middle"),
     ]
     where = at(map(days.x, days.every()), upper, lower)
     return _svg(parts, width, height, ident, where, narrow=narrow)

@@ -34,7 +34,7 @@ from bearwell.faces.feeding import (
     told,
     why_this_route,
 )
-from bearwell.faces.language import N_, _
+from bearwell.faces.language import N_, _, _p
 from bearwell.faces.shelf import Sheet, days_asked, sheet, unserved, unused_because
 from bearwell.faces.twins_feeding import feeding_twin
 from bearwell.faces.web.drawing.ledger import (
@@ -49,6 +49,7 @@ from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.web.pages.tree import place
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
+from bearwell.said import said
 
 OFTEN = 3  # doses from which a note that all of them carry is said once, under the table
 
@@ -58,7 +59,8 @@ def planned_year(opened: LoadedGarden, tree_id: str) -> FeedingYear:
     tree = opened.garden.tree(tree_id)
     if tree.id not in opened.schedule.trees:
         raise BadInput(
-            f"the feeding of '{tree.id}' cannot be planned", "see the notes on the garden"
+            said("the feeding of '{tree}' cannot be planned", tree=tree.id),
+            "see the notes on the garden",
         )
     return feeding_year(opened, tree.id)
 
@@ -100,12 +102,14 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
     tree, need = year.tree, year.need
     rounds, kept = rounds_shown(opened, year, words), account(opened, year)
     evergreen = opened.view(tree).species.keeps_leaves
-    said = told(year, kept, evergreen, words)
+    sentences = told(year, kept, evergreen, words)
     drawn, marks, days = panels(year, kept, words), gifts(year, rounds, words), blooms(opened, year)
-    described = (
-        f"Three panels from {words.day(kept.first)} to {words.day(kept.last)}: nitrogen asked for and set "
-        f"free, taken up and washed out, and how full the bank is. {' '.join(said)} The table below says "
-        "the same month by month."
+    described = _(
+        "Three panels from {first} to {last}: nitrogen asked for and set free, taken up and washed out, and how "
+        "full the bank is. {told} The table below says the same month by month.",
+        first=words.day(kept.first),
+        last=words.day(kept.last),
+        told=" ".join(sentences),
     )
     drawings = [
         ledger_drawing(
@@ -129,7 +133,7 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
 
     def small(grams: float) -> str:
         shown = convert(grams, "g", "oz") if words.units == "us" else grams
-        return f"{shown:.{places}f}" if round(shown, places) else "0"
+        return words.number(shown, places) if round(shown, places) else "0"
 
     return {
         "tree": tree,
@@ -137,7 +141,7 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
         "rows": rows(bare),
         "every_dose": every_dose,
         "kept": kept,
-        "told": said,
+        "told": sentences,
         "drawing": readable(drawings, readings(year, kept, marks, opened.today, words)),
         "bars": bars,
         "why": why_this_route(year),
@@ -242,20 +246,20 @@ def panels(year: FeedingYear, kept: Account, words: Words) -> list[Panel]:
     wanted, uptake, leached = ledger.wanted[part], flow.uptake[part], flow.leached[part]
     bank, without = shares(ledger)[part], shares(bare)[part]
     first = (
-        Line("wanted", "asked for", wanted, filled=True),
-        Line("supply", "set free by feed and soil", supply),
+        Line("wanted", _("asked for"), wanted, filled=True),
+        Line("supply", _("set free by feed and soil"), supply),
     )
     second = (
-        Line("leached", "washed out", leached, filled=True),
-        Line("uptake", "taken up by roots", uptake),
+        Line("leached", _("washed out"), leached, filled=True),
+        Line("uptake", _("taken up by roots"), uptake),
     )
-    third: tuple[Line, ...] = (Line("bank", "in the bank", bank),)
+    third: tuple[Line, ...] = (Line("bank", _("in the bank"), bank),)
     if kept.late_rounds:
-        third = (*third, Line("without", "without the late rounds", without))
+        third = (*third, Line("without", _("without the late rounds"), without))
     top = max(1.0, float(bank.max(initial=0.0)), float(without.max(initial=0.0)))
     return [
         *(_daily(lines, words) for lines in (first, second)),
-        Panel(third, top, "full", level=1.0, every=3),
+        Panel(third, top, _p("bank", "full"), level=1.0, every=3),
     ]
 
 
@@ -266,21 +270,25 @@ def _daily(lines: tuple[Line, ...], words: Words, every: int = 7) -> Panel:
         for start in range(0, len(line.values), every)
     ]
     top = nice_top(max(means, default=0.0))
-    return Panel(lines, top, f"{words.quantity(Quantity(top, 'g'))} a day", top, every)
+    named = _("{mass} a day", mass=words.quantity(Quantity(top, "g")))
+    return Panel(lines, top, named, top, every)
 
 
 def gifts(year: FeedingYear, rounds: Sequence[Shown], words: Words) -> list[Gift]:
     """The rounds as marks: those noted on their own day, those to come on their best."""
     marks = []
     for one in rounds:
-        said = " and ".join(f"{dose_words(x, words)} of {x.product.name}" for x in one.doses)
         if one.standing == "blocked":
             marks.append(Gift(one.placed.window.best, "held", one.notes[0]))
         elif one.ahead:
             day = max(one.placed.window.best, words.today or one.placed.window.best)
-            marks.append(Gift(day, "planned", said))
+            doses = [
+                _("{mass} of {product}", mass=dose_words(x, words), product=x.product.name)
+                for x in one.doses
+            ]
+            marks.append(Gift(day, "planned", words.listed(doses)))
     marks += [
-        Gift(work.date, "given", work.product or "noted")
+        Gift(work.date, "given", work.product or _("noted"))
         for work in year.tree.done
         if work.job == "feed" and (words.today is None or work.date <= words.today)
     ]

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from bearwell import api
 from bearwell.api import Canopy, Crowd, GroundPlan, LoadedGarden
 from bearwell.errors import BadInput
+from bearwell.faces.language import _
 from bearwell.faces.web.drawing.map import map_drawing
 from bearwell.faces.web.pages.record import Form, Kept, as_kept, stamp_of
 from bearwell.faces.words import Words
@@ -41,17 +42,34 @@ def map_shown(opened: LoadedGarden, plan: GroundPlan, words: Words) -> dict[str,
 
 def crowd_words(crowd: Crowd, plan: GroundPlan, words: Words) -> str:
     """Two crowded trees in a sentence."""
-    pair = f"{_name(crowd.one)} and {_name(crowd.other)}"
-    trunks = f"{_length(crowd.trunks, words)} from trunk to trunk"
+    values = {
+        "one": _name(crowd.one),
+        "other": _name(crowd.other),
+        "trunks": _length(crowd.trunks, words),
+        "years": words.quantity(Quantity(float(plan.years), "yr")),
+    }
     if crowd.trunks == 0:
-        return f"{pair} stand on the same spot: check their places"
+        return _("{one} and {other} stand on the same spot: check their places", **values)
     if crowd.touching:
-        return f"{pair} touch already: {trunks}, {_length(-crowd.apart, words)} of canopy in each other's way"
-    years = words.quantity(Quantity(float(plan.years), "yr"))
-    gap = f"{trunks}, {_length(crowd.apart, words)} between their canopies now"
+        return _(
+            "{one} and {other} touch already: {trunks} from trunk to trunk, {overlap} of canopy in each other's way",
+            overlap=_length(-crowd.apart, words),
+            **values,
+        )
+    gap = _length(crowd.apart, words)
     if crowd.expected:
-        return f"{pair} will touch within {years} if nobody cuts them back: {gap}"
-    return f"{pair} may touch within {years} if both grow fast: {gap}"
+        return _(
+            "{one} and {other} will touch within {years} if nobody cuts them back: {trunks} from trunk to trunk, "
+            "{gap} between their canopies now",
+            gap=gap,
+            **values,
+        )
+    return _(
+        "{one} and {other} may touch within {years} if both grow fast: {trunks} from trunk to trunk, {gap} between "
+        "their canopies now",
+        gap=gap,
+        **values,
+    )
 
 
 def _name(canopy: Canopy) -> str:

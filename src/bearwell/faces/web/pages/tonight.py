@@ -19,7 +19,7 @@ from bearwell.api import (
     tonight,
 )
 from bearwell.errors import BadInput
-from bearwell.faces.language import _
+from bearwell.faces.language import N_, _, say
 from bearwell.faces.web.drawing.night import Hour, Level, night_drawing
 from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.words import Words
@@ -29,7 +29,11 @@ FIELDS = ("temperature", "dew_point", "wind", "sky")
 LEVELS_DRAWN = 6
 _NEAR = 3.0  # K below the night within which limits are drawn
 _STEPS = 4  # of an hour in the drawing
-_WHEN = {"by day": "By day", "before sunset": "Before sunset", "at nightfall": "At nightfall"}
+_WHEN = {
+    "by day": N_("By day"),
+    "before sunset": N_("Before sunset"),
+    "at nightfall": N_("At nightfall"),
+}
 
 
 @dataclass(frozen=True)
@@ -114,7 +118,7 @@ def marks(trees: tuple[TreeTonight, ...], lowest: float) -> list[Mark]:
         worst = one.worst
         at = round(worst.limit.temperature - one.night.lift, 1)
         if at >= lowest - _NEAR and (at in found or len(found) < LEVELS_DRAWN):
-            found.setdefault(at, []).append(f"{one.view.tree.called}: {worst.limit.organ}")
+            found.setdefault(at, []).append(f"{one.view.tree.called}: {say(worst.limit.organ)}")
     ordered = sorted(found.items(), reverse=True)
     return [Mark(n, air, tuple(names)) for n, (air, names) in enumerate(ordered, 1)]
 
@@ -125,9 +129,12 @@ def _drawing(ahead: NightAhead, drawn: list[Mark], words: Words, *, narrow: bool
         return Markup("")
     near = [Level(one.air, str(one.number)) for one in drawn]
     values = [*(one.high for one in hours), *(one.low for one in hours), *(o.air for o in near)]
-    text = (
-        f"From {words.quantity(Quantity(hours[0].air, 'degC'))} at {hours[0].clock} to "
-        f"{words.quantity(Quantity(hours[-1].air, 'degC'))} at {hours[-1].clock}. The table below says the same."
+    text = _(
+        "From {evening} at {begin} to {dawn} at {end}. The table below says the same.",
+        evening=words.quantity(Quantity(hours[0].air, "degC")),
+        begin=hours[0].clock,
+        dawn=words.quantity(Quantity(hours[-1].air, "degC")),
+        end=hours[-1].clock,
     )
     return night_drawing(
         hours, near, degrees(min(values), max(values), words), narrow=narrow, described=text

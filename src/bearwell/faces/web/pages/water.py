@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from bearwell.api import LoadedGarden, TreeWatering, WaterDay, reasons, water_days, watered_deep
-from bearwell.faces.language import _
+from bearwell.faces.language import _, say
 from bearwell.faces.watering import (
     RANK_WORDS,
     WHY_WORDS,
@@ -83,7 +83,7 @@ def readings(days: Sequence[WaterDay], words: Words) -> Readings:
 def sheet_shown(opened: LoadedGarden, words: Words) -> dict[str, Any]:
     """What the sheet of water shows."""
     cautions = dict.fromkeys(
-        text
+        say(text)
         for tree in opened.garden.trees
         for one in opened.advice(tree)
         if one.kind == "water"

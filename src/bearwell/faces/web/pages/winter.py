@@ -52,26 +52,31 @@ def shown(opened: LoadedGarden, words: Words) -> dict[str, Any]:
 def odds(chance: Chance) -> str:
     """A yearly chance as people say it, seldom to often: one in 17 (one in 180 to one in 5)."""
     if chance.best is None:
-        said = f"{chance.counted} of {chance.winters} winters"
-        return f"{said} (by so few, {_percent(chance.low)} to {_percent(chance.high)} a year)"
+        return _(
+            "{counted} of {winters} winters (by so few, {low} to {high} a year)",
+            counted=chance.counted,
+            winters=chance.winters,
+            low=_percent(chance.low),
+            high=_percent(chance.high),
+        )
     if chance.best < _LEAST_TOLD and chance.high < 0.01:
-        return "hardly ever by this record"
-    said, often, seldom = (one_in(one) for one in (chance.best, chance.high, chance.low))
+        return _("hardly ever by this record")
+    told, often, seldom = (one_in(one) for one in (chance.best, chance.high, chance.low))
     if often == seldom:
-        return said if said == often else f"{said} ({often})"
-    return f"{said} ({seldom} to {often})"
+        return told if told == often else f"{told} ({often})"
+    return _("{value} ({low} to {high})", value=told, low=seldom, high=often)
 
 
 def one_in(chance: float) -> str:
     """One winter in so many; beyond a thousand hardly any."""
     if chance >= 0.95:
-        return "every winter"
+        return _("every winter")
     if chance >= 0.4:
-        return f"{round(10 * chance)} winters in ten"
+        return _("{number} winters in ten", number=round(10 * chance))
     if chance < 1e-3:
-        return "hardly ever"
+        return _("hardly ever")
     years = 1 / chance
-    return f"one in {round(years) if years < 20 else round(years, -1):.0f}"
+    return _("one in {years}", years=f"{round(years) if years < 20 else round(years, -1):.0f}")
 
 
 def _percent(chance: float) -> str:
@@ -126,16 +131,21 @@ def _winters(opened: LoadedGarden, seen: Outlook, words: Words, *, narrow: bool)
     if not seen.winters:
         return Markup("")
 
-    def said(air: float) -> str:
+    def degree(air: float) -> str:
         return words.quantity(Quantity(air, "degC"))
 
-    lows = [Low(one.label, one.coldest, said(one.coldest)) for one in seen.winters]
+    def named(years: int, air: float) -> str:
+        if narrow:
+            return _("1 in {years}", years=years)
+        return _("1 in {years}: {air}", years=years, air=degree(air))
+
+    lows = [Low(one.label, one.coldest, degree(one.coldest)) for one in seen.winters]
     returns = [
         Return(
             one.temperature,
             one.low,
             one.high,
-            f"1 in {one.years}" + ("" if narrow else f": {said(one.temperature)}"),
+            named(one.years, one.temperature),
             one.years == _BANDED,
         )
         for one in seen.levels
@@ -153,9 +163,9 @@ def _hardening(opened: LoadedGarden, seen: Outlook, words: Words, *, narrow: boo
     if course is None:
         return Markup("")
     state = [float(value) for value in course.state]
-    text = (
-        f"From none in late summer to {round(100 * max(state))} % at most, then back as it warms; "
-        "days ahead run on the usual weather."
+    text = _(
+        "From none in late summer to {most} % at most, then back as it warms; days ahead run on the usual weather.",
+        most=round(100 * max(state)),
     )
     return hardening_drawing(
         course.start,

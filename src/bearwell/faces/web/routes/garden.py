@@ -8,6 +8,7 @@ from fastapi import FastAPI, Request
 from starlette.responses import Response
 
 from bearwell.api import LoadedGarden, gravest_first, worklist
+from bearwell.faces.language import _
 from bearwell.faces.twins import words_of, worklist_twin
 from bearwell.faces.web.drawing.bars import yearly_bars
 from bearwell.faces.web.drawing.reading import readable
@@ -108,7 +109,7 @@ def _tree_answer(keeper: Keeper, opened: LoadedGarden, tree_id: str) -> Response
         twin=f"/tree/{tree.id}.json", tree=tree, year=year, place=tree_page.place(tree, words), rows=rows,
         first=first, last=last, drawing=readable(drawings, readings), ring=ring,
         stages=tree_page.stages_shown(year, today),
-        harvests=harvests, bars=yearly_bars(picked, f"Harvests of {tree.called}"), Quantity=Quantity,
+        harvests=harvests, bars=yearly_bars(picked, _("Harvests of {tree}", tree=tree.called)), Quantity=Quantity,
         kind=opened.view(tree).species, age=tree.age(today), next=tree_page.next_job(advice),
         work=[one for one in advice if one.kind not in week_page.ROUND],
         round=[one for one in advice if one.kind in week_page.ROUND], trees={tree.id: tree},

@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 from urllib.parse import parse_qs, quote, urlsplit
 
 from fastapi import Body, FastAPI, Request
-from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse, Response
 
 from bearwell import api
 from bearwell.api import LoadedGarden
 from bearwell.errors import BadFile, BadInput, Overtaken, Problem
+from bearwell.faces.language import _
 from bearwell.faces.twins import problem_twin, words_of
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import record as record_page
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import FORM, READ
+from bearwell.faces.web.routes.common import FORM, READ, no_tree
 
 if TYPE_CHECKING:
     from bearwell.api import Photo, Store
@@ -110,7 +110,7 @@ def _forms(
     opened = keeper.garden()
     words = words_of(opened)
     if tree_id not in {one.id for one in opened.garden.trees}:
-        raise HTTPException(404, f"There is no tree '{tree_id}'")
+        raise no_tree(tree_id)
     tree = opened.garden.tree(tree_id)
     if not keeper.may_record or keeper.store is None:
         return page(
@@ -207,5 +207,5 @@ def _refused(
     opened = keeper.garden()
     return page(
         "refused.html", words_of(opened), here="", garden=opened.garden.about.name, book=opened.book,
-        heading="That was not recorded", problems=problems, status=status,
+        heading=_("That was not recorded"), problems=problems, status=status,
     )  # fmt: skip
