@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from collections.abc import Sequence
 from datetime import date
@@ -344,6 +345,8 @@ def main() -> None:
     """The command `bearwell`."""
     # A command reads, prints and ends: what it makes is gone with it, so nothing needs collecting meanwhile.
     gc.disable()
+    # Our arrays are small: numpy's threads cost more time to start than they ever save here.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     cli()
 
 

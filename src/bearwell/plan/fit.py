@@ -10,7 +10,7 @@ from bearwell.garden import Shelter, Tree
 from bearwell.reasons import Because, amount, computed, from_fact
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import Cut, canopy_volume, scaled_canopy, width_share
-from bearwell.science.underacover import cover_height, fitting_scale, least_clearance
+from bearwell.science.underacover import HALVINGS, cover_height, fitting_scale, least_clearance
 from bearwell.season.cold import shelter_lift
 from bearwell.season.growth import years_ahead
 from bearwell.season.size import Size, tree_size
@@ -199,7 +199,7 @@ def _cover_needed(
     if not free(highest, wide):
         return None
     low, high = 0.0, highest
-    for _ in range(30):
+    for _ in range(HALVINGS):
         middle = (low + high) / 2.0
         low, high = (low, middle) if free(middle, wide) else (middle, high)
     return max(high, height), max(wide, width)

@@ -10,6 +10,7 @@ from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import Cut, Form, scaled_canopy, width_share
 
 STEPS = 30  # levels of the crown at which the room is looked at
+HALVINGS = 20
 
 
 def cover_height(shape: str, width: float, height: float, eaves: float, offset: float) -> float:
@@ -147,7 +148,7 @@ def fitting_scale(
 
     Notes
     -----
-    Found by halving the least clearance against the wanted room.
+    Found to a millionth by halving the least clearance against the wanted room.
 
     References
     ----------
@@ -165,7 +166,7 @@ def fitting_scale(
             "no cut of this sort fits the canopy under its cover", "raise or widen the cover"
         )
     low, high = 0.0, 1.0
-    for _ in range(30):
+    for _ in range(HALVINGS):
         middle = (low + high) / 2.0
         low, high = (middle, high) if free(middle) else (low, middle)
     return low
