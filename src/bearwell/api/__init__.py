@@ -41,6 +41,7 @@ from bearwell.api.gardens import (
 )
 from bearwell.api.leaves import diagnose, leaf_key, leaf_norms, would_mend
 from bearwell.api.places import YEARS_AHEAD, Canopy, Crowd, GroundPlan, ground_plan
+from bearwell.api.placing import record_places
 from bearwell.api.pruning import (
     CutLine,
     PruningYear,
@@ -285,6 +286,7 @@ __all__ = [
     "record_new",
     "record_night",
     "record_photo",
+    "record_places",
     "record_postpone",
     "record_row",
     "record_seen",

@@ -11,8 +11,10 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from bearwell.faces.language import _
 from bearwell.faces.web.limits import Allowance
 from bearwell.faces.web.refuse import refusal
+from bearwell.said import said
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 SAFE = ("GET", "HEAD")
@@ -108,7 +110,7 @@ class Shield:
     def _refusal(self, scope: Scope, asked: Headers) -> Response | None:
         if not self._known(asked.get("host", "")):
             return PlainTextResponse(
-                "This name is not served here. Use the address that was printed.", 400
+                _("This name is not served here. Use the address that was printed."), 400
             )
         if scope["method"] in SAFE:
             return None
@@ -142,7 +144,7 @@ class Shield:
 
     def _too_long(self, scope: Scope) -> Response:
         most = f"{self._most(scope) // 1_000_000} MB"
-        return refusal(scope, 413, "That is too much at once", f"{most} at most")
+        return refusal(scope, 413, "That is too much at once", said("{size} at most", size=most))
 
     async def _whole_body(self, scope: Scope, asked: Headers, receive: Receive) -> Receive:
         """All of the body before a page sees any of it, so that a slow sender holds up nothing else."""

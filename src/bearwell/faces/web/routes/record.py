@@ -9,19 +9,19 @@ from typing import TYPE_CHECKING, Annotated, Any
 from urllib.parse import parse_qs, quote, urlsplit
 
 from fastapi import Body, FastAPI, Request
-from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse, Response
 
 from bearwell import api
 from bearwell.api import LoadedGarden
-from bearwell.errors import BadFile, BadInput, BearwellError, Problem
+from bearwell.errors import BadFile, BadInput, BearwellError, Overtaken, Problem
+from bearwell.faces.language import _
 from bearwell.faces.twins import problem_twin, words_of
 from bearwell.faces.web.keeper import Keeper, Spoiled
 from bearwell.faces.web.pages import record as record_page
 from bearwell.faces.web.pages.typed import Form
 from bearwell.faces.web.refuse import wants_json
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import FORM, READ, named, open_or_none
+from bearwell.faces.web.routes.common import FORM, READ, named, no_tree, open_or_none
 from bearwell.faces.words import Words
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 MOST_FIELDS = 200
 Sent = Annotated[bytes, Body(media_type=FORM)]
 Write = Callable[..., list[record_page.Kept]]
+Again = Callable[[list[Problem], int], Response]
 
 
 def recording_routes(app: FastAPI, keeper: Keeper) -> None:
@@ -37,15 +38,15 @@ def recording_routes(app: FastAPI, keeper: Keeper) -> None:
 
     @app.post("/do")
     def do(request: Request, body: Sent = b"") -> Response:
-        return answered(request, keeper, _form(body), record_page.decide)
+        return answered(request, keeper, form_of(body), record_page.decide)
 
     @app.post("/undo")
     def undo(request: Request, body: Sent = b"") -> Response:
-        return answered(request, keeper, _form(body), record_page.take_back)
+        return answered(request, keeper, form_of(body), record_page.take_back)
 
     @app.post("/tree/{tree}/record")
     def keep(request: Request, tree: str, body: Sent = b"") -> Response:
-        return answered(request, keeper, _form(body), partial(_keep_for, tree))
+        return answered(request, keeper, form_of(body), partial(_keep_for, tree))
 
     @app.api_route("/tree/{tree}/record", methods=READ)
     def forms(request: Request, tree: str) -> Response:
@@ -112,7 +113,7 @@ def _forms(
     opened = keeper.garden()
     words = words_of(opened)
     if tree_id not in {one.id for one in opened.garden.trees}:
-        raise HTTPException(404, f"There is no tree '{tree_id}'")
+        raise no_tree(tree_id)
     tree = opened.garden.tree(tree_id)
     if not keeper.may_record or keeper.store is None:
         return page(
@@ -136,10 +137,11 @@ def _forms(
     )  # fmt: skip
 
 
-def _form(body: bytes) -> dict[str, list[str]]:
+def form_of(body: bytes, most: int = MOST_FIELDS) -> dict[str, list[str]]:
+    """The fields of a form that was sent, empty ones too; raises BadInput for more of them than ``most``."""
     try:
         text = body.decode("utf-8")
-        return parse_qs(text, keep_blank_values=True, max_num_fields=MOST_FIELDS)
+        return parse_qs(text, keep_blank_values=True, max_num_fields=most)
     except ValueError:
         raise BadInput("the form could not be read", "send it from the page") from None
 
@@ -153,8 +155,17 @@ def _store(keeper: Keeper) -> Store:
     return keeper.store
 
 
-def answered(request: Request, keeper: Keeper, form: Form, write: Write) -> Response:
-    """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost."""
+def answered(
+    request: Request,
+    keeper: Keeper,
+    form: Form,
+    write: Write,
+    again: Again | None = None,
+) -> Response:
+    """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost.
+
+    ``again`` shows the page of the form once more, with the complaints and what was typed.
+    """
     json = wants_json(request.scope)
     try:
         store, meant = _store(keeper), record_page.one(form, "garden")
@@ -166,18 +177,21 @@ def answered(request: Request, keeper: Keeper, form: Form, write: Write) -> Resp
             raise
         return _refused(request, keeper, form, list(error.problems), 503, json)
     except BadFile as error:
-        return _refused(request, keeper, form, list(error.problems), 422, json)
+        problems, status = list(error.problems), 422
     except BearwellError as error:
-        problems = [Problem("request", error.message, error.hint)]
-        return _refused(request, keeper, form, problems, _status_of(error), json)
-    if json:
-        return twin(record_page.recorded_twin(done))
-    return RedirectResponse(_back(form, done[0].id), 303)
+        problems, status = [Problem("request", error.message, error.hint)], _status_of(error)
+    else:
+        if json:
+            return twin(record_page.recorded_twin(done))
+        return RedirectResponse(_back(form, done[0].id), 303)
+    if again is not None and not json and keeper.may_record:
+        return again(problems, status)
+    return _refused(request, keeper, form, problems, status, json)
 
 
 def _status_of(error: BearwellError) -> int:
     """Whether what was sent is at fault, or the plan has moved, or the store could not keep it now."""
-    if isinstance(error, record_page.PlanMoved):
+    if isinstance(error, Overtaken):
         return 409
     return 422 if isinstance(error, BadInput) else 503
 
@@ -193,7 +207,7 @@ def _another_garden(request: Request, keeper: Keeper) -> Response:
         called = "" if opened is None else opened.garden.about.name
         return twin(record_page.elsewhere_twin(problem, keeper.garden_id(), called), 412)
     return page("refused.html", Words() if opened is None else words_of(opened), here="", **named(opened),
-                heading="That was not recorded", problems=[problem], status=412)  # fmt: skip
+                heading=_("That was not recorded"), problems=[problem], status=412)  # fmt: skip
 
 
 def _back(form: Form, record: str) -> str:
@@ -222,5 +236,5 @@ def _refused(
     opened = keeper.garden()
     return page(
         "refused.html", words_of(opened), here="", garden=opened.garden.about.name, book=opened.book,
-        heading="That was not recorded", problems=problems, status=status,
+        heading=_("That was not recorded"), problems=problems, status=status,
     )  # fmt: skip

@@ -244,11 +244,20 @@
     const place = document.getElementById("waits");
     let box = document.querySelector(".to-send");
     if (place) place.querySelector(".none-waits").hidden = list.length > 0;
-    if (!list.length && !sent) { if (box) box.remove(); return; }
+    if (!list.length && !sent) {
+      if (box) box.remove();
+      root.style.scrollPaddingBottom = "";
+      return;
+    }
     if (!box) {
       box = element("div", "", "to-send");
       box.setAttribute("role", "status");
       (place || document.querySelector("main")).append(box);
+      // It stays at the foot of the screen: what is gone to comes to stand above it, not behind.
+      const foot = box;
+      if (!place) new ResizeObserver(() => {
+        if (foot.isConnected) root.style.scrollPaddingBottom = `${foot.offsetHeight + 16}px`;
+      }).observe(foot);
     }
     box.classList.toggle("at-length", Boolean(place));
     const { said, stuck } = sums(list, sent);
@@ -326,7 +335,7 @@
 
   // What a record is called while it waits: what it is about, then what was typed or touched.
   function labelled(form, touched) {
-    const fields = [...form.querySelectorAll('input[type="text"], select')];
+    const fields = "brief" in form.dataset ? [] : [...form.querySelectorAll('input[type="text"], select')];
     const said = fields.map((one) => (one.tagName === "SELECT" ? one.selectedOptions[0].text : one.value.trim())).filter(Boolean);
     if (!said.length && touched && !form.querySelector('input[type="file"]')) said.push(touched.textContent.trim());
     return [form.dataset.label || SAY.someRecord(), ...said].join(", ");
