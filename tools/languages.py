@@ -201,9 +201,11 @@ def _constants(node: ast.AST) -> Iterator[str]:
 def _of_template(file: Path) -> Iterator[Found]:
     with file.open("rb") as opened:
         options = {"trim_blocks": "true", "lstrip_blocks": "true", "silent": "false"}
-        for _line, name, texts, _notes in babel_extract(opened, ("_", "_n"), (), options):
+        for _line, name, texts, _notes in babel_extract(opened, ("_", "_n", "_p"), (), options):
             one, many = (*(texts if isinstance(texts, tuple) else (texts,)), None)[:2]
-            if one:
+            if name == "_p" and one and many:
+                yield Found(many, _place(file), context=one)
+            elif one:
                 yield Found(one, _place(file), many=(many or "") if name == "_n" else "")
 
 
@@ -401,6 +403,8 @@ def differences(english: str, words: str, *, by_number: bool = False) -> list[st
         wrong.append(f"places {sorted(theirs)} for {sorted(ours)}")
     if sorted(_MARKUP.findall(english)) != sorted(_MARKUP.findall(words)):
         wrong.append("other markup than the English")
+    if '"' in words and '"' not in english:  # it may stand in an attribute of a page
+        wrong.append("a straight quotation mark that the English has not")
     if (english[:1].isspace(), english[-1:].isspace()) != (
         words[:1].isspace(),
         words[-1:].isspace(),

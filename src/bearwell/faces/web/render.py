@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from starlette.responses import HTMLResponse, Response
 
 from bearwell.api import Advice, Knowledge, knowledge
@@ -21,6 +21,7 @@ from bearwell.faces.web.sayings import STATIC, sayings_url
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because
+from bearwell.said import Said
 
 HERE = Path(__file__).parent
 
@@ -74,6 +75,7 @@ def _environment() -> Environment:
         "advice_body": advice_body,
         "_": _safely,
         "_n": _safely_by_number,
+        "_p": _safely_by_context,
         "say": language.say,
         "languages": LANGUAGES,
         "sayings": sayings_url,
@@ -83,14 +85,32 @@ def _environment() -> Environment:
 
 def _safely(text: str, /, **values: Any) -> Markup:
     """A text of a template in the language spoken, its values escaped; the text itself may hold markup."""
-    said = Markup(language._(text))  # noqa: S704
-    return said.format(**values) if values else said
+    return _filled(language._(text), values)
 
 
 def _safely_by_number(one: str, many: str, number: float, /, **values: Any) -> Markup:
     """The same by number, which may stand in the text as ``{number}``."""
     chosen = language.catalogue(spoken.get()).ngettext(one, many, 1 if number == 1 else 2)
-    return Markup(chosen).format(number=number, **values)  # noqa: S704
+    return _filled(chosen, {"number": number, **values})
+
+
+def _safely_by_context(context: str, text: str) -> Markup:
+    """A text that other languages say differently by context."""
+    return Markup(language._p(context, text))  # noqa: S704
+
+
+def _filled(text: str, values: Mapping[str, Any]) -> Markup:
+    """A text with its values: those of ours in the language spoken, all of them escaped.
+
+    Plain formatting of escaped values: that of Markup itself takes several times as long.
+    """
+    if not values:
+        return Markup(text)  # noqa: S704
+    told = {
+        key: escape(language.say(one) if isinstance(one, Said) else one)
+        for key, one in values.items()
+    }
+    return Markup(text.format(**told))  # noqa: S704
 
 
 @cache
