@@ -207,9 +207,9 @@ class TestReckoners:
             ] == []  # Ca is Ca anywhere
 
     def test_a_file_is_called_by_its_name_in_a_refusal_of_either_kind(self) -> None:
-        told = {"/tmp/x/weather.csv": said("the pasted {name}", name="weather")}
-        plain = reckoning._renamed("/tmp/x/weather.csv:3: bad", told)
-        kept = reckoning._renamed(said("{file}: bad", file=Path("/tmp/x/weather.csv")), told)
+        told = {"here/weather.csv": said("the pasted {name}", name="weather")}
+        plain = reckoning._renamed("here/weather.csv:3: bad", told)
+        kept = reckoning._renamed(said("{file}: bad", file=Path("here/weather.csv")), told)
 
         assert plain == "the pasted weather:3: bad"
         assert kept == "the pasted weather: bad"

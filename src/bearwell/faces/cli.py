@@ -28,6 +28,7 @@ from bearwell.faces.options import (
 )
 from bearwell.faces.paper_commands import calendar, print_
 from bearwell.faces.recording import history, record
+from bearwell.faces.season_command import season
 from bearwell.faces.speaking import language_option, speak
 from bearwell.faces.storing import backup, export, import_, restore
 from bearwell.said import said
@@ -337,7 +338,7 @@ def demo(folder: Path, today: date | None) -> None:
 
 
 for command in (
-    import_, export, backup, restore, record, history, passphrase, calendar_key, calendar, print_,
+    import_, export, backup, restore, record, history, passphrase, calendar_key, calendar, print_, season,
 ):  # fmt: skip
     cli.add_command(command)
 

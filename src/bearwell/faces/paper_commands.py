@@ -23,7 +23,7 @@ from bearwell.faces.options import (
 )
 from bearwell.said import said
 
-SHEETS = ("week", "feeding", "pruning", "poster", "tags")
+SHEETS = ("week", "feeding", "pruning", "season", "poster", "tags")
 _WEATHER = click.option(
     "--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP
 )
@@ -121,7 +121,7 @@ def print_(
     as_json: bool,
     **chosen: Any,
 ) -> None:
-    """Print a sheet to PDF with the system's Chromium: week, feeding, pruning, poster or tags.
+    """Print a sheet to PDF with the system's Chromium: week, feeding, pruning, season, poster or tags.
 
     With --data in place of GARDEN only the SHEET is named. BEARWELL_CHROMIUM names another browser of
     its kind. Nothing but the page is reached.

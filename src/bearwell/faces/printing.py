@@ -32,6 +32,7 @@ SHEETS = {
     "week": "/sheet/week?days={days}",
     "feeding": "/sheet?days={days}",
     "pruning": "/sheet/pruning?days={days}",
+    "season": "/season",
     "poster": "/poster?paper={paper}",
     "tags": "/tags?size={size}&skip={skip}",
 }

@@ -38,7 +38,8 @@ OPTION_WORDS = (
 )  # fmt: skip
 
 
-def _console() -> Console:
+def console_of() -> Console:
+    """Where tables are printed: 80 columns wide when piped."""
     console = Console(highlight=False, soft_wrap=False)
     if not console.is_terminal:
         console = Console(highlight=False, width=80)
@@ -49,7 +50,7 @@ def print_worklist(
     opened: LoadedGarden, listed: Worklist, words: Words, *, why: bool = False
 ) -> None:
     """The worklist, section by section."""
-    console = _console()
+    console = console_of()
     console.print(Text(f"{listed.garden}: {words.span(listed.today, listed.last)}", style="bold"))
     jobs = [
         one for one in listed.standing("due", "coming") if one.kind not in ("inspect", "measure")
@@ -145,7 +146,7 @@ def _problem(problem: Problem, garden: str) -> str:
 
 def print_years(opened: LoadedGarden, found: Sequence[TreeYear], words: Words) -> None:
     """The stages of each tree from a month back to a year ahead."""
-    console = _console()
+    console = console_of()
     first, last = opened.today - timedelta(days=31), opened.today + timedelta(days=400)
     for year in found:
         console.print(
@@ -178,7 +179,7 @@ def print_years(opened: LoadedGarden, found: Sequence[TreeYear], words: Words) -
 
 def print_reckoners(known: Mapping[str, Reckoner]) -> None:
     """What can be reckoned."""
-    console = _console()
+    console = console_of()
     table = Table.grid(padding=(0, 2))
     for reckoner in known.values():
         table.add_row(Text(reckoner.name, style="bold"), say(reckoner.summary))
@@ -188,7 +189,7 @@ def print_reckoners(known: Mapping[str, Reckoner]) -> None:
 
 def print_reckoner(reckoner: Reckoner) -> None:
     """The options of one reckoner."""
-    console = _console()
+    console = console_of()
     console.print(Text(reckoner.name, style="bold"), Text(say(reckoner.summary)))
     table = Table.grid(padding=(0, 2))
     for option in reckoner.options:
@@ -206,7 +207,7 @@ def print_reckoner(reckoner: Reckoner) -> None:
 
 def print_reckoning(done: Reckoning, words: Words) -> None:
     """Results, then reasons."""
-    console = _console()
+    console = console_of()
     table = Table.grid(padding=(0, 2))
     for key, value in done.results.items():
         if isinstance(value, list) and (not value or isinstance(value[0], Mapping)):
@@ -236,7 +237,7 @@ def _cell(value: object) -> str:
 
 def print_problems(garden: str, problems: Sequence[Problem]) -> None:
     """Every problem on its own line, as file:line: severity: message (hint)."""
-    console = _console()
+    console = console_of()
     for problem in problems:
         style = {"error": "red", "warning": "yellow", "note": "dim"}[problem.severity]
         console.print(Text(problem_line(problem), style=style), soft_wrap=True)

@@ -76,9 +76,17 @@ def in_words(told: Told) -> str:
     return plain(_("{who}: {what}", **values))
 
 
+def only_places(action: Sequence[Told]) -> bool:
+    """Whether all that was recorded in one go is where trees stand, as when they were moved on the map."""
+    return all(
+        told.entry.kind == "state" and told.entry.day and set(told.entry.payload) == {"place"}
+        for told in action
+    )
+
+
 def action_in_words(action: Sequence[Told]) -> list[str]:
     """Everything that was recorded in one go, oldest first; a whole garden file in one line."""
-    if len(action) > MANY:
+    if len(action) > MANY and not only_places(action):
         count = len(action)
         return [_n("a garden file: {number} entry", "a garden file: {number} entries", count)]
     return [in_words(told) for told in reversed(action)]

@@ -21,6 +21,7 @@ SAFE = ("GET", "HEAD")
 LARGEST_BODY = 4_000_000
 LARGEST_UPLOAD = 25_000_000  # a picture with what a form wraps round it
 SLOWEST_BODY = 30.0  # s in which all of a body has to arrive
+SLOWEST_UPLOAD = 100_000.0  # bytes of a picture for which it is given a second more
 WRITES_AT_ONCE, WRITES_A_SECOND = 300, 5.0
 # Sent when signing in or out: the only requests that send something and are answered read only, since they
 # change what the server remembers and nothing on disk.
@@ -135,9 +136,11 @@ class Shield:
             return self._too_long(scope)
         return None
 
+    def _uploads(self, scope: Scope) -> bool:
+        return str(scope["path"]).endswith(self.uploads)
+
     def _most(self, scope: Scope) -> int:
-        path = str(scope["path"])
-        return LARGEST_UPLOAD if any(path.endswith(end) for end in self.uploads) else LARGEST_BODY
+        return LARGEST_UPLOAD if self._uploads(scope) else LARGEST_BODY
 
     def _too_long(self, scope: Scope) -> Response:
         most = f"{self._most(scope) // 1_000_000} MB"
@@ -146,10 +149,11 @@ class Shield:
     async def _whole_body(self, scope: Scope, asked: Headers, receive: Receive) -> Receive:
         """All of the body before a page sees any of it, so that a slow sender holds up nothing else."""
         most = min(int(asked.get("content-length", "0")), self._most(scope))
+        given = self.slowest + (most / SLOWEST_UPLOAD if self._uploads(scope) else 0.0)
         parts: list[bytes] = []
         size, more = 0, True
         try:
-            async with asyncio.timeout(self.slowest):
+            async with asyncio.timeout(given):
                 while more:
                     message = await receive()
                     if message["type"] != "http.request":

@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from bearwell.faces.language import _
 from bearwell.faces.web.drawing.ledger import nice_top
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import joined, num, tag
 from bearwell.faces.words import Words
 
@@ -101,6 +102,7 @@ def bearing_drawing(
         class_=f"year-drawing bearing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at(map(x, range(first, last + 1)), head, height - foot - gap),
     )
 
 

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from markupsafe import Markup
 
 from bearwell.faces.language import Np_, _, _p
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.web.drawing.year import month_lines
 from bearwell.faces.words import Words
@@ -95,6 +96,7 @@ def score_drawing(
         class_=f"year-drawing days {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at(map(days.x, days.every()), top, height - 10),
     )
 
 

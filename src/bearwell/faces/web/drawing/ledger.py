@@ -12,6 +12,7 @@ from markupsafe import Markup
 from numpy.typing import NDArray
 
 from bearwell.faces.language import _
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.web.drawing.year import month_lines
 from bearwell.faces.words import Words
@@ -107,6 +108,7 @@ def ledger_drawing(
         class_=f"year-drawing ledger {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at(map(days.x, days.every()), top, ends),
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from bearwell.faces.language import _
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import joined, num, tag
 
 _GAP = 14.0  # between the labels of limits
@@ -93,6 +94,7 @@ def night_drawing(
         class_=f"year-drawing night-drawing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at((frame.x(one.hour) for one in hours), frame.upper, frame.lower),
     )
 
 

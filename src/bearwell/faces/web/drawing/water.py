@@ -10,6 +10,7 @@ from markupsafe import Markup
 from bearwell.api import WaterDay
 from bearwell.faces.language import N_, _
 from bearwell.faces.web.drawing.ledger import nice_top
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.web.drawing.year import month_lines
 from bearwell.faces.words import Words
@@ -38,6 +39,7 @@ def water_drawing(
     falls = top + 22 + upper  # the base of the bars
     head = falls + gap
     base = head + tall
+    half = (axis.x(shown[0].day + timedelta(days=1)) - axis.left) / 2
     ident = f"water-{'narrow' if narrow else 'wide'}"
     parts = [
         tag("title", _("The water of {name}", name=name), id=f"{ident}-title"),
@@ -79,6 +81,7 @@ def water_drawing(
         class_=f"year-drawing water-drawing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at((axis.x(one.day) + half for one in shown), top, base, len(days) - len(shown)),
     )
 
 
@@ -239,15 +242,18 @@ def _described(days: Sequence[WaterDay], total: float, words: Words) -> str:
     planned = _("No watering is planned.")
     if rounds:
         planned = _("Waterings are planned on {days}.", days=", ".join(rounds))
+    fallen, whole, missing, short = (
+        words.quantity(Quantity(round(value), "mm"))
+        for value in (rain, total, now.missing, now.short)
+    )
     return _(
-        "From {first} to {last}. Above: rain, {rain} mm so far, and waterings. Below: what the roots hold of {total} "
-        "mm; tonight {missing} mm are missing, and the tree is short from {short} mm. {planned} The table below says "
-        "the same.",
+        "From {first} to {last}. Above: rain, {rain} so far, and waterings. Below: what the roots hold of {total}; "
+        "tonight {missing} are missing, and the tree is short from {short}. {planned} The table below says the same.",
         first=words.day(days[0].day),
         last=words.day(days[-1].day),
-        rain=f"{rain:.0f}",
-        total=f"{total:.0f}",
-        missing=f"{now.missing:.0f}",
-        short=f"{now.short:.0f}",
+        rain=fallen,
+        total=whole,
+        missing=missing,
+        short=short,
         planned=planned,
     )

@@ -9,6 +9,7 @@ from datetime import date
 from markupsafe import Markup
 
 from bearwell.faces.language import _
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.words import Words
 
@@ -92,10 +93,11 @@ def year_drawing(
             _mark(mark, days, middle, words) for mark in row.marks if days.meets(mark.day, mark.day)
         ]
         parts.append(tag("g", joined(drawn), class_=f"row {row.key}"))
-    line = days.x(today)
-    parts.append(tag("line", x1=line, x2=line, y1=top - 4, y2=height - 4, class_="today"))
-    parts.append(tag("text", _("today"), x=line, y=top - (7 if narrow else 8), class_="today-name",
-                     text_anchor="middle"))  # fmt: skip
+    if days.first <= today <= days.last:
+        line = days.x(today)
+        parts.append(tag("line", x1=line, x2=line, y1=top - 4, y2=height - 4, class_="today"))
+        parts.append(tag("text", _("today"), x=line, y=top - (7 if narrow else 8), class_="today-name",
+                         text_anchor="middle"))  # fmt: skip
     return tag(
         "svg",
         joined(parts),
@@ -103,6 +105,7 @@ def year_drawing(
         class_=f"year-drawing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at(map(days.x, days.every()), top, height - 8),
     )
 
 

@@ -10,7 +10,8 @@ from bearwell import api
 from bearwell.api import Knowledge
 from bearwell.errors import BadInput
 from bearwell.faces.language import ENGLISH, say, spoken
-from bearwell.faces.web.pages.record import Form, one, stamp_of, whole
+from bearwell.faces.web.pages.record import one, stamp_of, whole
+from bearwell.faces.web.pages.typed import Form, as_shown, shown_unit
 from bearwell.said import said
 
 if TYPE_CHECKING:
@@ -49,16 +50,17 @@ def _turned(number: str, letter: str, known: str) -> float:
 def begin(store: Store, form: Form, at: datetime, today: date) -> Recorded:
     """Begin the garden that the form describes."""
     latitude, longitude = coordinates(one(form, "place"))
-    degrees = "degF" if one(form, "units") == "us" else "degC"
-    depth = "in" if one(form, "units") == "us" else "mm"
+    units = one(form, "units") or "metric"
+    degrees, depth = shown_unit("air", units), "in" if units == "us" else "mm"
     normals = {
         key: _with_unit(one(form, key), unit)
         for key, unit in (("tmin", degrees), ("tmax", degrees), ("rain", depth))
     }
     return api.begin_garden(
         store, stamp_of(form, at), today,
-        name=one(form, "name"), latitude=latitude, longitude=longitude, elevation=one(form, "elevation"),
-        timezone=one(form, "timezone"), units=one(form, "units") or "metric", normals=normals,
+        name=one(form, "name"), latitude=latitude, longitude=longitude,
+        elevation=as_shown(one(form, "elevation"), "elevation", form), timezone=one(form, "timezone"),
+        units=units, normals=normals,
     )  # fmt: skip
 
 
@@ -77,7 +79,7 @@ def plant(store: Store, form: Form, at: datetime, today: date) -> Recorded:
         kind=_kind(one(form, "kind")), number=1 if number is None else number, name=one(form, "name"),
         year=year, in_pot=one(form, "stands") == "pot",
         pot=f"{litres} L" if litres.replace(".", "", 1).isdigit() else litres,
-        measures={key: one(form, key) for key in ("height", "spread", "trunk_girth")},
+        measures={key: as_shown(one(form, key), key, form) for key in ("height", "spread", "trunk_girth")},
     )  # fmt: skip
 
 

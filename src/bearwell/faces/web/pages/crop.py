@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from bearwell.api import POLICIES, CropYear, Future, Side
 from bearwell.faces.language import N_, _, _n, say
 from bearwell.faces.twins import because_twin
 from bearwell.faces.web.drawing.bearing import Fan, bearing_drawing
 from bearwell.faces.web.drawing.ledger import range_bar
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
 from bearwell.reasons import Because
@@ -321,7 +325,7 @@ def shown(crop: CropYear, words: Words) -> dict[str, Any]:
     even = {
         year: people(grams) for year, grams in zip(crop.ahead.years, crop.ahead.even, strict=True)
     }
-    wide, narrow = (
+    drawings = [
         bearing_drawing(
             past, fans, even, narrow=thin, unit=unit, name=crop.tree.called,
             described=_(
@@ -330,7 +334,7 @@ def shown(crop: CropYear, words: Words) -> dict[str, Any]:
             ),
         )
         for thin in (False, True)
-    )  # fmt: skip
+    ]  # fmt: skip
     return {
         "crop": crop, "plan": plan, "picking": crop.picking, "outlook": outlook, "told": told(crop, words),
         "bars": {
@@ -338,13 +342,53 @@ def shown(crop: CropYear, words: Words) -> dict[str, Any]:
             for one in plan.targets
         },
         "beyond": {one.rule for one in plan.targets if one.fruit.value > top},
-        "wide": wide, "narrow": narrow, "policy_words": POLICY_WORDS, "policies": POLICIES,
+        "drawing": readable(drawings, readings(crop, words)), "policy_words": POLICY_WORDS, "policies": POLICIES,
         "Quantity": Quantity, "why_bearing": _why_bearing(crop),
         "after": {
             name: one.mass(outlook.even_in(outlook.year + 1)) for name, one in crop.after.items()
         },
         "past": past,
     }  # fmt: skip
+
+
+def readings(crop: CropYear, words: Words) -> Readings:
+    """What each year of the drawing says."""
+    picked = {one.year: words.quantity(Quantity(one.mass, "g")) for one in crop.tree.harvests}
+    ahead = list(crop.ahead.years)
+    years = range(min([*picked, *ahead]), max([*picked, *ahead]) + 1)
+    found = Readings(
+        _(
+            "Point at a year, touch it, or go through the years with the arrow keys, to read its crops."
+        ),
+        years.index(ahead[0]),
+    )
+    for year in years:
+        if year in picked:
+            found.add(_("{year}: {mass} picked."), year=str(year), mass=picked[year])
+        if year not in ahead:
+            if year not in picked:
+                found.add(_("{year}: nothing is written down."), year=str(year))
+            continue
+        place = ahead.index(year)
+        each = "; ".join(
+            _(
+                "{policy}: {middle} ({low} to {high})",
+                policy=_(POLICY_WORDS[name]),
+                **_span(crop.ahead.policies[name].quantiles[:, place], words),
+            )
+            for name in POLICIES
+        )
+        even = words.quantity(Quantity(float(crop.ahead.even[place]), "g"))
+        found.add(
+            _("{year}. {each}. An even crop is {even}."), year=str(year), each=each, even=even
+        )
+    return found
+
+
+def _span(quantiles: NDArray[np.float64], words: Words) -> dict[str, str]:
+    """The middle of what may come and the ends that hold eight tenths of it."""
+    low, _, middle, _, high = (words.quantity(Quantity(float(one), "g")) for one in quantiles)
+    return {"low": low, "middle": middle, "high": high}
 
 
 def _scale(rules: list[Quantity]) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
@@ -34,7 +34,7 @@ from bearwell.faces.feeding import (
     told,
     why_this_route,
 )
-from bearwell.faces.language import _, _p
+from bearwell.faces.language import N_, _, _p
 from bearwell.faces.shelf import Sheet, days_asked, sheet, unserved, unused_because
 from bearwell.faces.twins_feeding import feeding_twin
 from bearwell.faces.web.drawing.ledger import (
@@ -45,6 +45,7 @@ from bearwell.faces.web.drawing.ledger import (
     nice_top,
     range_bar,
 )
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.web.pages.tree import place
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
@@ -110,13 +111,13 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
         last=words.day(kept.last),
         told=" ".join(sentences),
     )
-    wide, narrow = (
+    drawings = [
         ledger_drawing(
             drawn, marks, days, kept.first, kept.last, opened.today, words,
             narrow=narrow, name=tree.called, described=described,
         )
         for narrow in (False, True)
-    )  # fmt: skip
+    ]  # fmt: skip
     every_dose, bare = said_once(rounds)
     top = largest_need(year)
     bars = {
@@ -141,8 +142,7 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
         "every_dose": every_dose,
         "kept": kept,
         "told": sentences,
-        "wide": wide,
-        "narrow": narrow,
+        "drawing": readable(drawings, readings(year, kept, marks, opened.today, words)),
         "bars": bars,
         "why": why_this_route(year),
         "why_rounds": opened.schedule.trees[tree.id].because,
@@ -183,6 +183,58 @@ def sheet_of(opened: LoadedGarden, days: int, words: Words) -> Sheet:
 
 
 # ---------------------------------------------------------------- the drawing
+
+
+GIFT_WORDS = {
+    "given": N_("Round noted: {what}"),
+    "planned": N_("Round planned: {what}"),
+    "held": N_("Round held back: {what}"),
+}
+
+
+def readings(
+    year: FeedingYear, kept: Account, marks: Sequence[Gift], today: date, words: Words
+) -> Readings:
+    """What each day of the drawing says: the figures of the day itself, where the lines are means."""
+    ledger, flow = year.ledger, year.ledger.flow
+    bank, without = shares(ledger), shares(year.without_late)
+    found = Readings(
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read its figures."
+        ),
+        max((today - kept.first).days, 0),
+    )
+
+    def mass(grams: float) -> str:
+        return words.quantity(Quantity(float(grams), "g"))
+
+    given: dict[date, list[str]] = {}
+    for mark in marks:
+        given.setdefault(mark.day, []).append(_(GIFT_WORDS[mark.tone], what=mark.label))
+    sentence = _(
+        "{day}: asked for {wanted}, set free {freed}, taken up {uptake}, washed out {leached}; "
+        "the bank is {bank} full."
+    )
+    if kept.late_rounds:
+        sentence = _(
+            "{day}: asked for {wanted}, set free {freed}, taken up {uptake}, washed out {leached}; "
+            "the bank is {bank} full, without the late rounds {without}."
+        )
+    for at in range(ledger.index(kept.first), ledger.index(kept.last) + 1):
+        day = ledger.start + timedelta(days=at)
+        rounds = "; ".join(given.get(day, ()))
+        found.add(
+            f"{sentence} {{rounds}}." if rounds else sentence,
+            day=words.day(day),
+            wanted=mass(ledger.wanted[at]),
+            freed=mass(flow.freed[at] + ledger.humus[at]),
+            uptake=mass(flow.uptake[at]),
+            leached=mass(flow.leached[at]),
+            bank=percent(bank[at]),
+            without=percent(without[at]),
+            rounds=rounds,
+        )
+    return found
 
 
 def panels(year: FeedingYear, kept: Account, words: Words) -> list[Panel]:

@@ -333,6 +333,7 @@ _PRINTED = (
     ("/sheet/week?days=7", N_("The week's sheet"), N_("All jobs of seven days in walking order, with boxes to tick.")),
     ("/sheet", N_("The feeding sheet"), N_("Rounds of three weeks: what to fill and carry, and where it goes.")),
     ("/sheet/pruning", N_("The pruning sheet"), N_("Cuts of six weeks, tree by tree, with what comes off.")),
+    ("/season", N_("A season looked back on"), N_("What was advised, done and picked, and what to change.")),
     ("/poster", N_("The year's poster"), N_("Twelve months across, trees down: stages and jobs for the wall.")),
     ("/tags", N_("Tags for the trees"), N_("Labels with a code that opens the page of the tree.")),
     ("/map", N_("The garden from above"), N_("Who stands where, and whose canopies will touch.")),

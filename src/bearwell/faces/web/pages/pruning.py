@@ -15,6 +15,7 @@ from bearwell.faces.shelf import days_asked
 from bearwell.faces.twins_pruning import factor_names
 from bearwell.faces.web.drawing.crown import Cover, Crown, Shadow, plan_view, side_view
 from bearwell.faces.web.drawing.daily import Band, Span, Stack, score_drawing, stacked_bars
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity
 
@@ -129,8 +130,8 @@ def above_drawing(year: PruningYear, words: Words) -> Markup:
     )
 
 
-def score_drawings(year: PruningYear, today: date, words: Words) -> tuple[Markup, Markup]:
-    """The chart of days, wide and narrow."""
+def score_drawings(year: PruningYear, today: date, words: Words) -> Markup:
+    """The chart of days, wide and narrow, to be read day by day."""
     first, last = shown_days(today)
     scores = year.scores
     begin, end = scores.index(first), scores.index(last)
@@ -151,12 +152,24 @@ def score_drawings(year: PruningYear, today: date, words: Words) -> tuple[Markup
         first=words.day(first),
         last=words.day(last),
     )
-    wide, narrow = (
+    drawings = [
         score_drawing(bands, spans, first, last, today, words, narrow=narrow, name=year.tree.called,
                       described=described)
         for narrow in (False, True)
-    )  # fmt: skip
-    return wide, narrow
+    ]  # fmt: skip
+    readings = Readings(
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read what it is worth."
+        ),
+        max((today - first).days, 0),
+    )
+    reasons = ", ".join(f"{band.name} {{band_{at}}}" for at, band in enumerate(bands[1:], 1))
+    sentence = f"{_('{day}: worth {band_0}.')} {reasons}."
+    for place in range(len(bands[0].values)):
+        shares = {f"band_{at}": f"{100 * one.values[place]:.0f} %" for at, one in enumerate(bands)}
+        day = words.day(first + timedelta(days=place))
+        readings.add(sentence, day=day, **shares)
+    return readable(drawings, readings)
 
 
 def months_of_scores(year: PruningYear, today: date) -> list[tuple[date, float, list[float]]]:
@@ -199,15 +212,13 @@ def wood_drawings(year: PruningYear) -> list[tuple[str, Markup]]:
 
 def tree_shown(opened: LoadedGarden, year: PruningYear, words: Words) -> dict[str, Any]:
     """What the page of a tree's pruning shows."""
-    wide, narrow = score_drawings(year, opened.today, words)
     return {
         "tree": year.tree,
         "year": year,
         "kind": opened.view(year.tree).species,
         "side": crown_drawing(year.sketch, words, "side"),
         "above": above_drawing(year, words),
-        "wide": wide,
-        "narrow": narrow,
+        "drawing": score_drawings(year, opened.today, words),
         "names": factor_names(year.scores),
         "months": months_of_scores(year, opened.today),
         "wood": wood_drawings(year),

@@ -10,18 +10,17 @@ from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
 from bearwell import api
 from bearwell.api import Advice, LoadedGarden, Stamp, Tree
-from bearwell.errors import BadInput, Problem
+from bearwell.errors import BadInput, Overtaken, Problem
 from bearwell.faces.language import N_, _, _n
-from bearwell.faces.telling import MANY, entry_twin, in_words
+from bearwell.faces.telling import MANY, entry_twin, in_words, only_places
 from bearwell.faces.twins import problem_twin, words_of
+from bearwell.faces.web.pages.typed import Form, amount_as_shown, as_shown, shown_unit, with_unit
 from bearwell.faces.web.render import capital
 from bearwell.faces.words import JOB_WORDS, Words
 from bearwell.said import said
 
 if TYPE_CHECKING:
     from bearwell.api import Recorded, Said, Store, Told
-
-Form = Mapping[str, Sequence[str]]
 
 # What a grower may record of a tree, in the order of the page: the form's key and its heading.
 KINDS: dict[str, str] = {
@@ -37,22 +36,21 @@ KINDS: dict[str, str] = {
     "soil": N_("A soil test"),
 }
 MEASURES = {
-    "height": (N_("Height"), "2.1 m"),
-    "spread": (N_("Spread"), "2.2 m, 2.0 m"),
-    "skirt": (N_("Height of the lowest foliage"), "0.4 m"),
-    "trunk_girth": (N_("Girth of the trunk"), "18 cm"),
-    "shoot_growth": (N_("Length of this season's shoots"), "28 cm"),
+    "height": N_("Height"),
+    "spread": N_("Spread"),
+    "skirt": N_("Height of the lowest foliage"),
+    "trunk_girth": N_("Girth of the trunk"),
+    "shoot_growth": N_("Length of this season's shoots"),
 }
+# How the garden is shown, and how that is told.
+MANNERS = {"units": N_("Units: {said}"), "timezone": N_("Time zone: {said}")}
+SYSTEMS = {"metric": N_("Metres, litres, °C"), "us": N_("Feet, gallons, °F")}
 # What a laboratory tells of leaves, by the unit a bare number is taken in; and of soil.
 LEAF_TEST = {"%": ("n", "p", "k", "ca", "mg", "s"), "ppm": ("fe", "mn", "zn", "cu", "b", "mo")}
 SOIL_TEST = ("p", "k", "mg", "ca")
 SOIL_METHODS = ("mehlich-3", "olsen", "bray-1")
 SHOWN = 60  # records on a page of the history
 LONGEST_WAIT = timedelta(days=60)  # of a record on a device without signal
-
-
-class PlanMoved(BadInput):
-    """A record about a job that is no longer in the plan: told, never dropped."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +75,7 @@ class Action:
     undoes: bool
     entries: tuple[Told, ...] = ()
     count: int = 0
+    places: bool = False
 
     @property
     def holds(self) -> bool:
@@ -86,7 +85,7 @@ class Action:
     @property
     def large(self) -> bool:
         """Whether it is a whole garden file, which is not undone by a touch."""
-        return self.count > MANY
+        return self.count > MANY and not self.places
 
 
 def fresh_id() -> str:
@@ -180,11 +179,12 @@ def decide(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list
             continue
         advice = _advice(opened, advice_id)
         made = recorded_on(form, at, today)
-        done.append(_kept(_decide_one(store, mine, what, advice, form, today, made)))
+        done.append(as_kept(_decide_one(store, mine, what, advice, form, today, made)))
     return done
 
 
-def _kept(done: Recorded) -> Kept:
+def as_kept(done: Recorded) -> Kept:
+    """What came of one record."""
     return Kept(done.id, done.repeated, done.problems)
 
 
@@ -204,7 +204,7 @@ def _decide_one(
             job=advice.kind,
             day=day,
             product=one(form, "product") or None,
-            amount=one(form, "amount") or None,
+            amount=amount_as_shown(one(form, "amount"), advice.kind, form) or None,
             note=one(form, "note"),
             advice=advice,
         )
@@ -223,7 +223,7 @@ def _advice(opened: LoadedGarden, advice_id: str) -> Advice:
         return api.find_advice(opened, advice_id)
     except BadInput:
         tree = advice_id.split("/", 1)[0]
-        raise PlanMoved(
+        raise Overtaken(
             "this job is no longer in the plan: it was recorded already, or the plan has moved",
             said("look at the list, or record the work itself on the page of {tree}", tree=tree),
         ) from None
@@ -235,7 +235,7 @@ def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime
     if store.knows(stamp.id):
         return [Kept(stamp.id, repeated=True)]
     return [
-        _kept(
+        as_kept(
             _keep_one(store, stamp, opened.today, tree, form, recorded_on(form, at, opened.today))
         )
     ]
@@ -244,7 +244,7 @@ def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime
 def take_back(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Kept]:
     """Undo a record, or an undo."""
     stamp = stamp_of(form, at)
-    return [_kept(api.undo(store, stamp, opened.today, record=one(form, "record")))]
+    return [as_kept(api.undo(store, stamp, opened.today, record=one(form, "record")))]
 
 
 def _keep_one(
@@ -260,7 +260,7 @@ def _keep_one(
             job=one(form, "job"),
             day=day,
             product=one(form, "product") or None,
-            amount=one(form, "amount") or None,
+            amount=amount_as_shown(one(form, "amount"), one(form, "job"), form) or None,
             note=one(form, "note"),
         )
     if kind in TESTS:
@@ -271,7 +271,7 @@ def _keep_one(
             store, stamp, today, tree=tree, event=one(form, "event"), day=day, percent=percent
         )
     if kind == "picked":
-        mass, fruit = one(form, "mass"), whole(form, "fruit")
+        mass, fruit = as_shown(one(form, "mass"), "crop", form), whole(form, "fruit")
         return api.record_harvest(
             store, stamp, today, tree=tree, day=day, mass=mass, fruit=fruit,
             year=whole(form, "year"), whole=bool(one(form, "whole")),
@@ -283,7 +283,7 @@ def _keep_one(
         return api.record_count(store, stamp, today, tree=tree, day=day, fruit=fruit)
     if kind == "measured":
         given = {key: one(form, key) for key in MEASURES if one(form, key)}
-        measures = {key: _several(text) for key, text in given.items()}
+        measures = {key: _several(text, key, form) for key, text in given.items()}
         return api.record_measure(store, stamp, today, tree=tree, day=day, measures=measures)
     if kind == "lacks":
         row = {"date": day, "nutrient": one(form, "nutrient")}
@@ -315,7 +315,10 @@ def _keep_night(
     form: Form,
     day: date,
 ) -> Recorded:
-    given = {key: _in_unit(one(form, key), form) for key in ("lowest", "evening", "dew_point")}
+    # Pages kept on a device since before this said only their degrees.
+    units = one(form, "units") or ("us" if one(form, "degrees") == "degF" else "metric")
+    unit = shown_unit("air", units)
+    given = {key: with_unit(one(form, key), unit) for key in ("lowest", "evening", "dew_point")}
     return api.record_night(store, stamp, today, day=day, **given)
 
 
@@ -323,7 +326,7 @@ def _keep_leaves(
     store: Store, stamp: Stamp, today: date, tree: str, form: Form, day: date
 ) -> Recorded:
     values = {
-        key: _with(one(form, key), unit)
+        key: with_unit(one(form, key), unit)
         for unit, keys in LEAF_TEST.items()
         for key in keys
         if one(form, key)
@@ -344,10 +347,10 @@ def _keep_soil(
     if one(form, "ph"):
         values["ph"] = number(form, "ph")
     if one(form, "organic_matter"):
-        values["organic_matter"] = _with(one(form, "organic_matter"), "%")
+        values["organic_matter"] = with_unit(one(form, "organic_matter"), "%")
     for key in SOIL_TEST:
         if one(form, f"soil_{key}"):
-            reading = _with(one(form, f"soil_{key}"), "ppm")
+            reading = with_unit(one(form, f"soil_{key}"), "ppm")
             values[key] = {"method": one(form, "method"), "value": reading}
     if not values:
         raise BadInput("the soil test says nothing", "at least the pH")
@@ -357,19 +360,10 @@ def _keep_soil(
 TESTS = {"damage": _keep_damage, "night": _keep_night, "leaves": _keep_leaves, "soil": _keep_soil}
 
 
-def _with(text: str, unit: str) -> str:
-    """A number as typed, with its unit where none was written."""
-    return f"{text} {unit}" if text and text[-1].isdigit() else text
-
-
-def _in_unit(text: str, form: Form) -> str:
-    return _with(text, "degF" if one(form, "degrees") == "degF" else "degC")
-
-
-def _several(text: str) -> str | list[str]:
-    """Two measures written with a comma between them, as for a spread."""
-    parts = [part.strip() for part in text.split(",") if part.strip()]
-    return parts if len(parts) == 2 else text
+def _several(text: str, what: str, form: Form) -> str | list[str]:
+    """A measure, or two written with a comma between them, as for a spread."""
+    parts = [as_shown(part.strip(), what, form) for part in text.split(",") if part.strip()]
+    return parts if what == "spread" and len(parts) == 2 else as_shown(text, what, form)
 
 
 def looks(opened: LoadedGarden, tree: Tree) -> dict[str, str]:
@@ -404,7 +398,10 @@ def _action(found: Said, words: Words) -> Action:
         if entry.entry.subject in ("tree", "advice")
     )
     lines = [line for entry in entries if (line := sentence(entry, words))]
-    if found.count > MANY:
+    places = only_places(entries)
+    if places and found.count > 1:
+        lines = [_n("{number} place of a tree", "{number} places of trees", found.count)]
+    elif found.count > MANY:
         lines = [
             _n(
                 "A garden file was taken in: {number} entry",
@@ -422,6 +419,7 @@ def _action(found: Said, words: Words) -> Action:
         first.kind == "undo",
         entries,
         found.count,
+        places,
     )
 
 
@@ -439,11 +437,19 @@ def sentence(told_entry: Told, words: Words) -> str:
         return _("Left undone: {reason}", reason=content.get("reason", ""))
     if entry.kind == "postpone":
         return _("Put off to {day}", day=_date(content.get("until"), words))
+    if entry.kind == "state" and set(content) == {"place"}:
+        return _("Stands {east} east, {north} north", **content["place"])
+    if entry.kind == "state" and set(content) <= set(MANNERS):
+        return "; ".join(_manner(key, str(value)) for key, value in content.items())
     if entry.kind == "state":
         return _on(_listed(content), entry.day, words)
     if entry.kind in ("record", "row"):
         return _on(_row(entry.key, content, words), entry.day, words)
     return in_words(told_entry)
+
+
+def _manner(key: str, value: str) -> str:
+    return _(MANNERS[key], said=_(SYSTEMS[value]) if value in SYSTEMS else value)
 
 
 def _on(what: str, day: date | None, words: Words) -> str:
@@ -544,6 +550,11 @@ def recorded_twin(done: Sequence[Kept]) -> dict[str, Any]:
         "repeated": all(entry.repeated for entry in done),
         "problems": [problem_twin(problem) for entry in done for problem in entry.problems],
     }
+
+
+def elsewhere_twin(problem: Problem, garden: str, called: str) -> dict[str, Any]:
+    """Why a record went into no garden, and which one is served here: its id and name."""
+    return {"problems": [problem_twin(problem)], "garden": garden or None, "called": called}
 
 
 def history_twin(actions: Sequence[Action]) -> dict[str, Any]:

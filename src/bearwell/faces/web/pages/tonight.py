@@ -21,6 +21,7 @@ from bearwell.api import (
 from bearwell.errors import BadInput
 from bearwell.faces.language import N_, _, say
 from bearwell.faces.web.drawing.night import Hour, Level, night_drawing
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
 
@@ -68,7 +69,7 @@ def shown(opened: LoadedGarden, said: Typed, words: Words) -> dict[str, Any]:
     endangered = [one for one in plan.trees if one.spell is not None or one.worst.chance >= 0.05]
     hours = _hours(ahead)
     drawn = marks(plan.trees, min((one.low for one in hours), default=0.0))
-    wide, narrow = (_drawing(ahead, drawn, words, narrow=narrow) for narrow in (False, True))
+    drawings = [_drawing(ahead, drawn, words, narrow=narrow) for narrow in (False, True)]
     return {
         "ahead": ahead,
         "plan": plan,
@@ -77,8 +78,7 @@ def shown(opened: LoadedGarden, said: Typed, words: Words) -> dict[str, Any]:
         "when_words": _WHEN,
         "endangered": endangered,
         "safe": len(plan.trees) - len(endangered),
-        "wide": wide,
-        "narrow": narrow,
+        "drawing": readable(drawings, readings(_hours(ahead, _STEPS), drawn, words)),
         "hours": hours,
         "marks": drawn if hours else [],
         "typed": said,
@@ -139,6 +139,29 @@ def _drawing(ahead: NightAhead, drawn: list[Mark], words: Words, *, narrow: bool
     return night_drawing(
         hours, near, degrees(min(values), max(values), words), narrow=narrow, described=text
     )
+
+
+def readings(hours: list[Hour], drawn: list[Mark], words: Words) -> Readings:
+    """What each quarter of an hour of the drawing says."""
+    found = Readings(
+        _("Point at an hour, touch it, or go through the night with the arrow keys, to read it.")
+    )
+
+    def said(air: float) -> str:
+        return words.quantity(Quantity(air, "degC"))
+
+    for one in hours:
+        below = [str(mark.number) for mark in drawn if one.air < mark.air]
+        sentence = _("{clock}: {air} ({low} to {high}).")
+        if len(below) == 1:
+            sentence = _("{clock}: {air} ({low} to {high}); below line {numbers}.")
+        elif below:
+            sentence = _("{clock}: {air} ({low} to {high}); below lines {numbers}.")
+        found.add(
+            sentence, clock=one.clock, air=said(one.air), low=said(one.low), high=said(one.high),
+            numbers=", ".join(below),
+        )  # fmt: skip
+    return found
 
 
 def degrees(low: float, high: float, words: Words) -> list[tuple[float, str]]:

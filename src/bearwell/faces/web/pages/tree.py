@@ -10,6 +10,7 @@ from typing import Any
 from bearwell.api import Advice, LoadedGarden, Stage, Tree, TreeYear, year_span
 from bearwell.faces.language import _, say
 from bearwell.faces.twins import advice_twin, year_twin
+from bearwell.faces.web.drawing.reading import Readings
 from bearwell.faces.web.drawing.year import Bar, Mark, Row
 from bearwell.faces.words import JOB_WORDS, Words
 from bearwell.quantities import Quantity
@@ -219,6 +220,38 @@ def _done(tree: Tree) -> tuple[Mark, ...]:
         Mark(work.date, f"{_(JOB_WORDS[work.job])}{': ' + work.note if work.note else ''}")
         for work in sorted(tree.done, key=lambda work: work.date)
     )
+
+
+def readings(rows: Sequence[Row], first: date, last: date, today: date, words: Words) -> Readings:
+    """What each day of the year's drawing says: all that is expected on it, or may reach so far."""
+    found = Readings(
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read what it holds."
+        ),
+        max((today - first).days, 0),
+    )
+    for after in range((last - first).days + 1):
+        day = first + timedelta(days=after)
+        sure = [bar.label for row in rows for bar in row.bars if bar.start <= day <= bar.end]
+        sure += [mark.label for row in rows for mark in row.marks if mark.day == day]
+        perhaps = [
+            bar.label
+            for row in rows
+            for bar in row.bars
+            if bar.least <= day <= bar.most and bar.label not in sure
+        ]
+        sentence = _("{day}: nothing.")
+        if sure and perhaps:
+            sentence = _("{day}: {sure}. Perhaps: {perhaps}.")
+        elif sure or perhaps:
+            sentence = _("{day}: {sure}.") if sure else _("{day}: perhaps {perhaps}.")
+        found.add(
+            sentence,
+            day=words.day(day),
+            sure="; ".join(dict.fromkeys(sure)),
+            perhaps="; ".join(dict.fromkeys(perhaps)),
+        )
+    return found
 
 
 def span(today: date) -> tuple[date, date]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from math import log10
 from typing import Any
 
@@ -10,6 +11,7 @@ from markupsafe import Markup
 from bearwell.api import Chance, LoadedGarden, Outlook, winter
 from bearwell.faces.language import _
 from bearwell.faces.web.drawing.ledger import range_bar
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.web.drawing.winters import (
     Low,
     Return,
@@ -29,9 +31,13 @@ def shown(opened: LoadedGarden, words: Words) -> dict[str, Any]:
     """Everything the page shows."""
     seen = winter(opened)
     drawn = {
-        f"{name}_{'narrow' if narrow else 'wide'}": draw(opened, seen, words, narrow=narrow)
-        for name, draw in (("winters", _winters), ("hardening", _hardening))
-        for narrow in (True, False)
+        name: readable(
+            [draw(opened, seen, words, narrow=narrow) for narrow in (False, True)], readings
+        )
+        for name, draw, readings in (
+            ("winters", _winters, winter_readings(seen, words)),
+            ("hardening", _hardening, hardening_readings(seen, opened.today, words)),
+        )
     }
     return {
         "seen": seen,
@@ -84,6 +90,41 @@ def _bar(chance: Chance) -> Markup:
         1 + log10(max(one, _RAREST)) / -log10(_RAREST) for one in (chance.low, best, chance.high)
     )
     return range_bar(low, middle, high, 1.0)
+
+
+def winter_readings(seen: Outlook, words: Words) -> Readings:
+    """What each winter of the drawing says."""
+    found = Readings(
+        _(
+            "Point at a winter, touch it, or go through the winters with the arrow keys, to read it."
+        ),
+        max(len(seen.winters) - 1, 0),
+    )
+    for one in seen.winters:
+        found.add(
+            _("Winter {begun}/{ended}: {air} in its coldest night."), begun=str(one.label - 1),
+            ended=f"{one.label % 100:02d}", air=words.quantity(Quantity(one.coldest, "degC")),
+        )  # fmt: skip
+    return found
+
+
+def hardening_readings(seen: Outlook, today: date, words: Words) -> Readings:
+    """What each day of the course of hardening says."""
+    course = seen.hardening
+    found = Readings(
+        _("Point at a day, touch it, or go through the days with the arrow keys, to read it."),
+        0 if course is None else min(max((today - course.start).days, 0), len(course.state) - 1),
+    )
+    if course is None:
+        return found
+    for place, (state, ceiling) in enumerate(zip(course.state, course.ceiling, strict=True)):
+        found.add(
+            _("{day}: hardened to {state}; {ceiling} can still be reached."),
+            day=words.day(course.start + timedelta(days=place)),
+            state=_percent(float(state)),
+            ceiling=_percent(float(ceiling)),
+        )
+    return found
 
 
 def _winters(opened: LoadedGarden, seen: Outlook, words: Words, *, narrow: bool) -> Markup:  # noqa: ARG001

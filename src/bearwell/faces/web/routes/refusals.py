@@ -14,6 +14,7 @@ from bearwell.errors import BadInput, Problem
 from bearwell.faces.language import N_, _
 from bearwell.faces.twins import problem_twin
 from bearwell.faces.web.keeper import Keeper, Spoiled
+from bearwell.faces.web.refuse import wants_json
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import named, open_or_none
 from bearwell.faces.words import Words
@@ -31,7 +32,7 @@ def refusals(app: FastAPI, keeper: Keeper) -> None:
     """Add what is answered when a request cannot be served."""
 
     def told(request: Request, status: int, heading: str, problems: Sequence[Problem]) -> Response:
-        if request.url.path.endswith(".json"):
+        if wants_json(request.scope):
             return twin({"problems": [problem_twin(problem) for problem in problems]}, status)
         opened = open_or_none(keeper)
         return page("refused.html", Words(), here="", **named(opened), heading=heading, problems=problems,
