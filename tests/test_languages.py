@@ -262,6 +262,7 @@ def test_every_text_is_translated_and_every_translation_fits() -> None:
         ("text ", "texto", ["other space at its ends"]),
         ("{value:g} days", "{value:g} dias", []),
         ("so", "{", ["places ['not a pattern'] for []"]),
+        ("so", 'assim "é"', ["a straight quotation mark that the English has not"]),
     ],
 )
 def test_what_does_not_fit_is_told(english: str, words: str, wrong: list[str]) -> None:

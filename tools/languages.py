@@ -403,6 +403,8 @@ def differences(english: str, words: str, *, by_number: bool = False) -> list[st
         wrong.append(f"places {sorted(theirs)} for {sorted(ours)}")
     if sorted(_MARKUP.findall(english)) != sorted(_MARKUP.findall(words)):
         wrong.append("other markup than the English")
+    if '"' in words and '"' not in english:  # it may stand in an attribute of a page
+        wrong.append("a straight quotation mark that the English has not")
     if (english[:1].isspace(), english[-1:].isspace()) != (
         words[:1].isspace(),
         words[-1:].isspace(),

@@ -26,6 +26,7 @@ from bearwell.faces.language import N_, _, _n, say
 from bearwell.faces.words import STANDING_WORDS, Words
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because
+from bearwell.said import Said
 
 Floats = NDArray[np.float64]
 
@@ -226,7 +227,10 @@ def round_notes(
 
 def held_by(placed: Placed) -> str:
     """What holds a round back, in the grower's words where there are any."""
-    return placed.rule.reason if placed.rule is not None else _("closed days")
+    if placed.rule is None:
+        return _("closed days")
+    reason = placed.rule.reason
+    return say(reason) if isinstance(reason, Said) else reason
 
 
 def dose_notes(placed: Placed, words: Words) -> list[str]:

@@ -13,7 +13,7 @@ import click
 
 from bearwell.errors import BadInput
 from bearwell.faces.clock import today_at
-from bearwell.faces.language import _
+from bearwell.faces.language import N_, _
 from bearwell.faces.options import Day, data_option, json_option, stamped, store_of, today_option
 from bearwell.faces.storing import tell
 from bearwell.faces.telling import action_in_words, entry_twin, plain
@@ -236,7 +236,7 @@ def skip(store: Store, stamp: Stamp, today: date, advice_id: str, reason: str) -
 @record.command()
 @click.argument("advice_id", metavar="ADVICE")
 @click.argument("until", type=Day())
-@click.option("--reason", default="", help="Why.")
+@click.option("--reason", default="", help=N_("Why."))
 @_shared
 def postpone(
     store: Store, stamp: Stamp, today: date, advice_id: str, until: date, reason: str

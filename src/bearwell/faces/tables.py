@@ -28,6 +28,10 @@ from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, SECTION_WORDS, Wor
 from bearwell.reasons import Because
 
 DOUBTFUL = ("memory", "judgement")
+# What a reason may rest on that is no row of the bibliography.
+_OWN_SOURCES = (
+    N_("records"), N_("weather"), N_("garden file"), N_("memory"), N_("judgement"),
+)  # fmt: skip
 # What the value of a reckoner's option is, where it is no unit.
 OPTION_WORDS = (
     N_("date"), N_("file"), N_("kind"), N_("list"), N_("month-day"), N_("text"),
@@ -91,9 +95,11 @@ def _print_advice(console: Console, one: Advice, words: Words, *, why: bool) -> 
 
 
 def _because(link: Because, words: Words) -> str:
-    origin = f" [{link.source}" + (f", {link.locator}" if link.locator else "") + "]"
+    origin = ", ".join(
+        _(part) if part in _OWN_SOURCES else part for part in (link.source, link.locator) if part
+    )
     sure = f" ({_(CONFIDENCE_WORDS[link.confidence])})" if link.confidence in DOUBTFUL else ""
-    return words.because(link) + ("" if link.source == "computed" else origin) + sure
+    return words.because(link) + ("" if link.source == "computed" else f" [{origin}]") + sure
 
 
 def _print_looks(console: Console, advice: Sequence[Advice], words: Words) -> None:

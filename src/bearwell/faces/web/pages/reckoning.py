@@ -251,7 +251,8 @@ def _name(key: str) -> tuple[str, str]:
     plain, shown = key, ""
     for end, (unit, _canonical) in SUFFIXES.items():
         if _ends(key, end):
-            plain, shown = key.replace(end, "", 1), _(unit)
+            head, _end, tail = key.rpartition(end)
+            plain, shown = head + tail, _(unit)
             break
     name = plain.replace("_", " ").strip()
     return _(SIGNS.get(name, name) if shown or name == "gdh" else name), shown

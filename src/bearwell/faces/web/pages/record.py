@@ -514,10 +514,14 @@ def _field(key: str) -> str:
 
 def _listed(content: Mapping[str, Any]) -> str:
     return ", ".join(
-        f"{_field(key)} {_across(value) if isinstance(value, list) else value}"
-        for key, value in content.items()
-        if key != "date"
+        f"{_field(key)} {_value(value)}" for key, value in content.items() if key != "date"
     )
+
+
+def _value(value: object) -> str:
+    if isinstance(value, Mapping):
+        return _listed(value)
+    return _across(value) if isinstance(value, list) else str(value)
 
 
 def _across(values: Sequence[object]) -> str:

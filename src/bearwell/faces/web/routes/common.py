@@ -9,7 +9,6 @@ from starlette.exceptions import HTTPException
 
 from bearwell.api import Knowledge, LoadedGarden, TreeYear, knowledge, tree_year
 from bearwell.errors import BadInput
-from bearwell.faces.language import _
 from bearwell.faces.problems import with_hint
 from bearwell.faces.web.keeper import Keeper, Spoiled
 from bearwell.said import said
@@ -65,4 +64,4 @@ def not_found(error: BadInput) -> HTTPException:
 
 def no_tree(tree: str) -> HTTPException:
     """The answer that the garden has no tree of this id."""
-    return HTTPException(404, _("There is no tree '{name}'", name=tree))
+    return HTTPException(404, said("There is no tree '{name}'", name=tree))

@@ -68,7 +68,7 @@ def paper_routes(app: FastAPI, keeper: Keeper) -> None:
         opened, base = keeper.garden(), _based(request, "")
         return page(
             "paper.html", words_of(opened), here="garden", garden=opened.garden.about.name, book=opened.book,
-            twin="/paper.json", rows=paper_page.paper_shown(base), base=base, feed=paper_page.feed(base),
+            twin="/paper.json", rows=paper_page.paper_shown(base), feed=paper_page.feed(base),
             only_here=only_here(base),
         )  # fmt: skip
 

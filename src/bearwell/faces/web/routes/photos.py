@@ -11,13 +11,13 @@ from starlette.responses import Response
 
 from bearwell import api
 from bearwell.errors import BearwellError
-from bearwell.faces.language import _, say
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.multipart import read_upload
 from bearwell.faces.web.pages import record as record_page
 from bearwell.faces.web.pages.typed import Form
 from bearwell.faces.web.routes.common import READ
 from bearwell.faces.web.routes.record import answered
+from bearwell.said import said
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -84,14 +84,14 @@ def _find(keeper: Keeper, fingerprint: str) -> tuple[Store, Photo]:
         for one in api.photos(keeper.store):
             if one.sha256 == fingerprint:
                 return keeper.store, one
-    raise HTTPException(404, _("There is no such photo"))
+    raise HTTPException(404, said("There is no such photo"))
 
 
 def _content(store: Store, photo: Photo) -> bytes:
     try:
         return api.photo_content(store, photo)
     except BearwellError as error:
-        raise HTTPException(404, say(error.message)) from None
+        raise HTTPException(404, error.message) from None
 
 
 def _as_picture(content: bytes, media: str) -> Response:

@@ -9,7 +9,6 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from bearwell.api import Reckoner, knowledge, reckoners
-from bearwell.faces.language import _
 from bearwell.faces.twins import reckoning_twin, words_of
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import knowledge as knowledge_page
@@ -17,6 +16,7 @@ from bearwell.faces.web.pages import reckoning as reckoning_page
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import FORM, READ, named, open_or_none, sent_fields
 from bearwell.faces.words import Words
+from bearwell.said import said
 
 
 def reckoner_routes(app: FastAPI, keeper: Keeper, *, read_only: bool) -> None:
@@ -26,7 +26,7 @@ def reckoner_routes(app: FastAPI, keeper: Keeper, *, read_only: bool) -> None:
         try:
             return reckoners()[name]
         except KeyError:
-            raise HTTPException(404, _("There is no reckoner '{name}'", name=name)) from None
+            raise HTTPException(404, said("There is no reckoner '{name}'", name=name)) from None
 
     def typed(request: Request) -> dict[str, list[str]]:
         return {key: request.query_params.getlist(key) for key in request.query_params}

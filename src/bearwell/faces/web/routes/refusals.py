@@ -18,9 +18,14 @@ from bearwell.faces.web.refuse import wants_json
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import named, open_or_none
 from bearwell.faces.words import Words
+from bearwell.said import Said, said
 
 # What is said of a value in an address that is not of its kind.
 _OTHER_KIND = N_("input should be a valid integer, unable to parse string as an integer")
+
+
+def _wrong(words: str) -> Said:
+    return said(words[:1].lower() + words[1:])
 
 
 def refusals(app: FastAPI, keeper: Keeper) -> None:
@@ -54,7 +59,9 @@ def refusals(app: FastAPI, keeper: Keeper) -> None:
     @app.exception_handler(RequestValidationError)
     def invalid(request: Request, error: RequestValidationError) -> Response:
         problems = [
-            Problem("request", f"{one['loc'][-1]}: {_(one['msg'][:1].lower() + one['msg'][1:])}")
+            Problem(
+                "request", said("{field}: {wrong}", field=one["loc"][-1], wrong=_wrong(one["msg"]))
+            )
             for one in error.errors()
         ]
         return told(request, 422, _("That cannot be served"), problems)

@@ -35,9 +35,10 @@
       if (!best || ahead < best.ahead) best = { other, apart, ahead };
     }
     if (!best) return "";
-    if (best.apart <= 0) return `would touch ${best.other.name} now`;
-    const gap = `${measure(best.apart)} from the canopy of ${best.other.name}`;
-    return best.ahead <= 0 ? `${gap}, and would touch it later` : gap;
+    const values = { tree: best.other.name, distance: measure(best.apart) };
+    if (best.apart <= 0) return window.say("would touch {tree} now", values);
+    if (best.ahead > 0) return window.say("{distance} from the canopy of {tree}", values);
+    return window.say("{distance} from the canopy of {tree}, and would touch it later", values);
   }
 
   // What the form sends of a tree: its place, and where it stood, so that nobody else's move is written over.
@@ -90,7 +91,7 @@
   function wake(tree) {
     tree.shape.setAttribute("tabindex", "0");
     tree.shape.setAttribute("role", "button");
-    tree.shape.setAttribute("aria-roledescription", "tree that can be moved");
+    tree.shape.setAttribute("aria-roledescription", window.say("tree that can be moved"));
     tree.shape.setAttribute("aria-label", spoken(tree));
   }
 
