@@ -434,9 +434,9 @@ def left_in_english(text: str, own: set[str]) -> list[str]:
 PAGES = (
     "/", "/?by=tree", "/?days=366", "/trees", "/garden", "/tonight", "/winter", "/weather", "/water", "/sheet",
     "/sheet/pruning", "/sheet/week", "/sheet/cold", "/paper", "/poster", "/tags", "/map", "/shelf", "/outdoors", "/leaf", "/kind",
-    "/kind/clementine", "/kind/peach", "/sources", "/why", "/reckon",
+    "/kind/clementine", "/kind/peach", "/sources", "/why", "/reckon", "/season",
 )  # fmt: skip
-OF_TREE = ("", "/pruning", "/feeding", "/crop", "/water", "/count")
+OF_TREE = ("", "/pruning", "/feeding", "/crop", "/water", "/count", "/season")
 
 
 @pytest.mark.usefixtures("masked")

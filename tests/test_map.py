@@ -249,7 +249,7 @@ class TestPage:
         client = client_of(write_garden(tmp_path, at("a", 0, 0, "2 m", more=name)))
         found = Outline(client.get("/map").text)
 
-        assert found.tags.count("script") == 4  # our own four
+        assert found.tags.count("script") == 5  # our own five
         assert not [key for key, _ in found.attributes if key.startswith("on") or key == "style"]
 
     def test_feet_are_shown_where_the_garden_likes_them(self, tmp_path: Path):

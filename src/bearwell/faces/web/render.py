@@ -15,8 +15,9 @@ from starlette.responses import HTMLResponse, Response
 
 from bearwell.api import Advice, Knowledge, knowledge
 from bearwell.faces import language
-from bearwell.faces.language import LANGUAGES, spoken
+from bearwell.faces.language import LANGUAGES, N_, spoken
 from bearwell.faces.twins import written
+from bearwell.faces.web.pages.typed import AMOUNTS, example, written_unit
 from bearwell.faces.web.sayings import STATIC, sayings_url
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
 from bearwell.quantities import Quantity
@@ -27,23 +28,26 @@ HERE = Path(__file__).parent
 
 # Where a link rests on no row of the bibliography.
 OWN_SOURCES = {
-    "records": "your own records",
-    "weather": "the weather record",
-    "garden file": "your garden file",
-    "computed": "worked out from the lines above",
+    "records": N_("your own records"),
+    "weather": N_("the weather record"),
+    "garden file": N_("your garden file"),
+    "computed": N_("worked out from the lines above"),
 }
 # How sure an advice is: the words for the weakest link of its chain.
 SURENESS_WORDS = {
-    "read": "sources read",
-    "computed": "sources read, and arithmetic",
-    "secondhand": "rests on a figure quoted second-hand",
-    "memory": "rests on memory: judge for yourself",
-    "judgement": "rests on our judgement: judge for yourself",
+    "read": N_("sources read"),
+    "computed": N_("sources read, and arithmetic"),
+    "secondhand": N_("rests on a figure quoted second-hand"),
+    "memory": N_("rests on memory: judge for yourself"),
+    "judgement": N_("rests on our judgement: judge for yourself"),
 }
 DOUBTFUL = ("memory", "judgement")
 
 # Whether the garden shown is the invented one, looked at before there is one of its own.
 invented: ContextVar[bool] = ContextVar("invented", default=False)
+
+# The id of the garden in the store that is served, so that what waits on a device is sent to no other.
+garden_served: ContextVar[str] = ContextVar("garden_served", default="")
 
 # The path and query that are answered, for links that show the same page in another language.
 asked: ContextVar[str] = ContextVar("asked", default="/")
@@ -72,6 +76,10 @@ def _environment() -> Environment:
         "static": static_url,
         "figure": figure,
         "capital": capital,
+        "garden_served": garden_served.get,
+        "amounts": AMOUNTS,
+        "example": example,
+        "written_unit": written_unit,
         "advice_body": advice_body,
         "_": _safely,
         "_n": _safely_by_number,
@@ -125,7 +133,7 @@ def figure(link: Because, words: Words) -> str:
     if link.value is None or link.value == "":
         return ""
     if isinstance(link.value, str) or not link.unit:
-        text = link.value if isinstance(link.value, str) else f"{link.value:g}"
+        text = language.say(link.value) if isinstance(link.value, str) else words.bare(link.value)
     else:
         known = Quantity(link.value, link.unit, link.low, link.high)
         text = words.quantity(known, with_range=True)
@@ -155,6 +163,28 @@ def advice_body(one: Advice, words: Words, book: Knowledge, said: tuple[str, ...
         macros = vars(_environment().get_template("macros.html").module)
         known = _written[key] = (one, book, macros["body"](one, words, book, said))
     return known[2]
+
+
+# Parts of pages as written before, each with the object it was written from, so that no other can come to
+# stand at the same address.
+_PARTS_AT_MOST = 600
+_parts: dict[tuple[str, int, Words, tuple[object, ...]], tuple[object, Markup]] = {}
+
+
+def part(
+    template: str, one: object, words: Words, asked: tuple[object, ...], **shown: Any
+) -> Markup:
+    """A part of a page about one object: written once for as long as that object is held.
+
+    ``asked`` is everything else that it differs by.
+    """
+    key = (template, id(one), words, asked)
+    if (known := _parts.get(key)) is None:
+        if len(_parts) >= _PARTS_AT_MOST:
+            _parts.clear()
+        text = _environment().get_template(template).render(one=one, words=words, **shown)
+        known = _parts[key] = (one, Markup(text))  # noqa: S704 the template has escaped it
+    return known[1]
 
 
 def page(

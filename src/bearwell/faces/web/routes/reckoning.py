@@ -9,6 +9,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from bearwell.api import Reckoner, knowledge, reckoners
+from bearwell.faces.language import _
 from bearwell.faces.twins import reckoning_twin, words_of
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import knowledge as knowledge_page
@@ -25,7 +26,7 @@ def reckoner_routes(app: FastAPI, keeper: Keeper, *, read_only: bool) -> None:
         try:
             return reckoners()[name]
         except KeyError:
-            raise HTTPException(404, f"There is no reckoner '{name}'") from None
+            raise HTTPException(404, _("There is no reckoner '{name}'", name=name)) from None
 
     def typed(request: Request) -> dict[str, list[str]]:
         return {key: request.query_params.getlist(key) for key in request.query_params}
@@ -40,7 +41,7 @@ def reckoner_routes(app: FastAPI, keeper: Keeper, *, read_only: bool) -> None:
             **named(opened), reckoner=reckoner, title=reckoning_page.title, files=files, read_only=read_only,
             example=reckoning_page.example_of(reckoner), kinds=knowledge_page.kinds(knowledge()),
             lines=reckoning_page.result_lines(outcome.done, words) if outcome.done else [],
-            tables=reckoning_page.result_tables(outcome.done) if outcome.done else [],
+            tables=reckoning_page.result_tables(outcome.done, words) if outcome.done else [],
         )  # fmt: skip
 
     @app.api_route("/reckon/{name}.json", methods=READ)

@@ -33,6 +33,8 @@
     setInterval(tell, 30000);
     said.append(strong, age, again);
     document.querySelector("main").prepend(said);
+    // It stays at the head of the screen: what is gone to comes to stand below it, not behind.
+    new ResizeObserver(() => { root.style.scrollPaddingTop = `${said.offsetHeight + 16}px`; }).observe(said);
   }
 
   async function tellShelf() {
