@@ -84,6 +84,9 @@
     return form;
   }
 
+  // What the garden answers is shown on this page, so it is asked for in the page's language.
+  const inLanguage = (url) => (root.lang === "en" ? url : `${url}?${new URLSearchParams({ language: root.lang })}`);
+
   // One sending: "sent", "refused" with its reasons, "sign in", "elsewhere", "later" with the reason, or "no signal".
   async function send(one, bytes) {
     const stop = new AbortController();
@@ -91,7 +94,7 @@
     const clock = setTimeout(() => stop.abort(), patience);
     let answer;
     try {
-      answer = await fetch(one.url, {
+      answer = await fetch(inLanguage(one.url), {
         method: "POST", body: bodyOf(one, bytes), credentials: "same-origin", signal: stop.signal, redirect: "manual",
         headers: { Accept: "application/json" },
       });
