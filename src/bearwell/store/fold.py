@@ -16,6 +16,7 @@ from typing import Any, Final
 from bearwell.errors import BadInput, Problem
 from bearwell.plan.decisions import Decision
 from bearwell.quantities import convert, parse
+from bearwell.said import said
 from bearwell.store import entries as say
 from bearwell.store.entries import ADVICE, ROOT, Entry, live
 
@@ -99,8 +100,12 @@ class Folded:
         return [
             Problem(
                 where,
-                f"product '{product}': the feedings recorded since it was weighed come to {over:.0f} g more "
-                "than was on hand",
+                said(
+                    "product '{product}': the feedings recorded since it was weighed come to {over:.0f} g "
+                    "more than was on hand",
+                    product=product,
+                    over=over,
+                ),
                 "weigh the bag again",
                 severity="warning",
             )
