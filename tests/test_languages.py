@@ -262,6 +262,7 @@ def test_every_text_is_translated_and_every_translation_fits() -> None:
         ("text ", "texto", ["other space at its ends"]),
         ("{value:g} days", "{value:g} dias", []),
         ("so", "{", ["places ['not a pattern'] for []"]),
+        ("so", 'assim "é"', ["a straight quotation mark that the English has not"]),
     ],
 )
 def test_what_does_not_fit_is_told(english: str, words: str, wrong: list[str]) -> None:
@@ -433,9 +434,9 @@ def left_in_english(text: str, own: set[str]) -> list[str]:
 PAGES = (
     "/", "/?by=tree", "/?days=366", "/trees", "/garden", "/tonight", "/winter", "/weather", "/water", "/sheet",
     "/sheet/pruning", "/sheet/week", "/sheet/cold", "/paper", "/poster", "/tags", "/map", "/shelf", "/outdoors", "/leaf", "/kind",
-    "/kind/clementine", "/kind/peach", "/sources", "/why", "/reckon",
+    "/kind/clementine", "/kind/peach", "/sources", "/why", "/reckon", "/season",
 )  # fmt: skip
-OF_TREE = ("", "/pruning", "/feeding", "/crop", "/water", "/count")
+OF_TREE = ("", "/pruning", "/feeding", "/crop", "/water", "/count", "/season")
 
 
 @pytest.mark.usefixtures("masked")

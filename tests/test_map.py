@@ -19,6 +19,7 @@ from bearwell.garden import load_garden
 from bearwell.knowledge import knowledge
 from gardens import TODAY, opened, write_garden
 from test_web import Outline, client_of
+from web_garden import SHARED_SCRIPTS
 
 PLANTED = TODAY - timedelta(days=12 * 365)
 
@@ -249,7 +250,7 @@ class TestPage:
         client = client_of(write_garden(tmp_path, at("a", 0, 0, "2 m", more=name)))
         found = Outline(client.get("/map").text)
 
-        assert found.tags.count("script") == 4  # our own four
+        assert found.tags.count("script") == len(SHARED_SCRIPTS) + 1  # our own
         assert not [key for key, _ in found.attributes if key.startswith("on") or key == "style"]
 
     def test_feet_are_shown_where_the_garden_likes_them(self, tmp_path: Path):

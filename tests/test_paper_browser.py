@@ -122,7 +122,7 @@ def test_a_tree_without_a_place_is_set_down_and_moved(browser, address: str) -> 
     assert tree.is_visible()
     page.keyboard.press("ArrowUp")
     assert len(place_in(line_of(page))) == 2
-    assert page.locator('button[data-set="fig-corner"]').count() == 0
+    assert not page.locator('button[data-set="fig-corner"]').is_visible()
     page.close()
 
 

@@ -34,7 +34,8 @@ HERE = "http://127.0.0.1:8321"
 TREES = ("clementine-low", "peach.wall", "calamondin-pot")
 PAGES = (
     "/", "/?by=tree", "/?days=30", "/?days=366&by=tree", "/?tree=peach.wall", "/trees", "/garden", "/reckon",
-    "/kind", "/kind/clementine", "/sources", "/why", *(f"/tree/{tree}" for tree in TREES),
+    "/kind", "/kind/clementine", "/sources", "/why", "/season", *(f"/tree/{tree}" for tree in TREES),
+    *(f"/tree/{tree}/season" for tree in TREES),
     *(f"/reckon/{name}" for name in reckoners()),
 )  # fmt: skip
 TWINS = (

@@ -25,6 +25,7 @@ PAGES = (
     "/tags", "/tonight", "/winter", "/water", "/weather", "/leaf", "/shelf", "/history", "/sources", "/why", "/kind",
     "/kind/clementine", "/outdoors", "/begin/trees", "/reckon", "/reckon/canopy?height=3&spread=x", "/reckon/night", "/nowhere",
     TREE, f"{TREE}/feeding", f"{TREE}/pruning", f"{TREE}/crop", f"{TREE}/count", f"{TREE}/water", f"{TREE}/record",
+    "/season", f"{TREE}/season", "/season?since=2026-01-01&until=2026-06-30",
 )  # fmt: skip
 RULES = {
     "runOnly": {

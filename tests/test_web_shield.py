@@ -322,6 +322,15 @@ def test_a_body_that_does_not_arrive_is_given_up() -> None:
     assert send_through(Shield(reached, slowest=0.05), slow, 10, pause=0.02)[0] == 408
 
 
+def test_a_photo_is_given_a_second_more_for_each_100_kb() -> None:
+    """50 kB said are half a second more: enough for parts that come slowly, for which no other body has time."""
+    for path, answered in (("/tree/one/photos", 200), ("/tree/one/record", 408)):
+        slow = [body(b"a" * 1000, more=at < 4) for at in range(5)]
+        shield = Shield(reached, slowest=0.02, uploads=("/photos",))
+        length = 50_000 if answered == 200 else 5_000
+        assert send_through(shield, slow, length, path, pause=0.01)[0] == answered
+
+
 def test_a_body_longer_than_it_said_is_refused() -> None:
     assert send_through(Shield(reached), [body(b"abcdef")], 5)[0] == 413
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 TODAY = date(2026, 11, 25)
 # The scripts of every page; one written into a page, or from elsewhere, would show among them.
-SHARED_SCRIPTS = ["print.js", "outdoors.js", "record.js"]
+SHARED_SCRIPTS = ["say.js", "print.js", "outdoors.js", "waiting.js", "record.js"]
 
 
 def scripts_of(page: str) -> list[str]:

@@ -6,8 +6,9 @@
     python tools/languages.py open LANG [PART]        what still waits for words, as JSON
     python tools/languages.py fill LANG FILE.json     take translations in, {english: translation}
 
-What is gathered: in Python, every text with a space in it that is not a docstring, and whatever stands in
-N_(...), said(...), phrase(...) and their kin; in templates and scripts what stands in _(...) and say(...);
+What is gathered: in Python, every text with a space in it that is no docstring, the docstrings of commands,
+and whatever stands in N_(...), said(...), phrase(...) and their kin; in templates and scripts what stands
+in _(...) and say(...);
 in tables the names, words, meanings and notes, but no titles and places of sources, which stay as printed.
 """
 
@@ -30,6 +31,7 @@ from babel.messages.pofile import read_po, write_po
 from jinja2.ext import babel_extract
 
 from bearwell.faces.language import DOMAIN, HERE, LANGUAGES
+from bearwell.faces.speaking import paragraphs
 from bearwell.faces.web.sayings import SAYS
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -49,9 +51,11 @@ PARTS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 # Calls whose first text is a sentence of ours; by number they hold two, by context the context comes first.
-SAYING = {"N_", "_", "_n", "_p", "Np_", "say", "said", "Said", "phrase", "Phrase", "computed", "recorded", "from_fact", "from_rule"}  # fmt: skip
+SAYING = {"N_", "Nn_", "_", "_n", "_p", "Np_", "say", "said", "Said", "phrase", "Phrase", "computed", "recorded", "from_fact", "from_rule"}  # fmt: skip
 BY_CONTEXT = {"_p", "Np_"}
-BY_NUMBER = {"_n"}
+BY_NUMBER = {"_n", "Nn_"}
+# Arguments that say how something looks or is sent, and nothing that is read.
+LOOKS = {"class_", "id", "aria_labelledby", "style", "media_type", "headers"}
 # Columns of tables that hold keys of the program, or places in sources, and no words for growers.
 NO_WORDS = {
     "source", "locator", "confidence", "unit", "job", "when", "group", "anchor", "case", "needs", "also", "botanical",
@@ -82,7 +86,7 @@ SILENT = {
 _WORDS = re.compile(r"[^\W\d_]{2,}")
 _PLACES = re.compile(r"\{[^{}]*\}")
 _LOOKS_LIKE_CODE = re.compile(
-    r"^[\w./:*%-]+$|^\s*(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN)\b|^#|://|^[<>]|^--"
+    r"^[\w./:*%-]+$|^\s*(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN)\b|^#|://|^//|^[<>]|^--"
 )
 
 
@@ -162,16 +166,16 @@ def _of_python(file: Path, *, silent: bool = False) -> Iterator[Found]:
 
 
 def _helped(tree: ast.Module) -> Iterator[str]:
-    """The docstrings of commands, which are their help."""
+    """The docstrings of commands, which are their help, paragraph by paragraph."""
     for node in ast.walk(tree):
         if isinstance(node, ast.FunctionDef) and (told := ast.get_docstring(node)):
             calls = [one for one in node.decorator_list if isinstance(one, ast.Call)]
             if any(_called(one) in ("command", "group") for one in calls):
-                yield told
+                yield from paragraphs(told)
 
 
 def _silent(tree: ast.Module) -> set[int]:
-    """Constants that nobody is told: docstrings, parts of f-strings, types, patterns."""
+    """Constants that nobody is told: docstrings, parts of f-strings, types, patterns, looks of a page."""
     silent: set[int] = set()
     for node in ast.walk(tree):
         if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
@@ -183,6 +187,8 @@ def _silent(tree: ast.Module) -> set[int]:
             "Literal", "get_logger", "getLogger",
         ):  # fmt: skip
             silent |= {id(one) for arg in node.args for one in ast.walk(arg)}
+        elif isinstance(node, ast.keyword) and node.arg in LOOKS:
+            silent |= {id(one) for one in ast.walk(node.value)}
         elif isinstance(node, ast.Subscript):
             silent |= {id(one) for one in ast.walk(node.slice)}
         elif isinstance(node, ast.AnnAssign):
@@ -212,9 +218,11 @@ def _constants(node: ast.AST) -> Iterator[str]:
 def _of_template(file: Path) -> Iterator[Found]:
     with file.open("rb") as opened:
         options = {"trim_blocks": "true", "lstrip_blocks": "true", "silent": "false"}
-        for _line, name, texts, _notes in babel_extract(opened, ("_", "_n"), (), options):
+        for _line, name, texts, _notes in babel_extract(opened, ("_", "_n", "_p"), (), options):
             one, many = (*(texts if isinstance(texts, tuple) else (texts,)), None)[:2]
-            if one:
+            if name == "_p" and one and many:
+                yield Found(many, _place(file), context=one)
+            elif one:
                 yield Found(one, _place(file), many=(many or "") if name == "_n" else "")
 
 
@@ -416,6 +424,8 @@ def differences(english: str, words: str, *, by_number: bool = False) -> list[st
         wrong.append(f"places {sorted(theirs)} for {sorted(ours)}")
     if sorted(_MARKUP.findall(english)) != sorted(_MARKUP.findall(words)):
         wrong.append("other markup than the English")
+    if '"' in words and '"' not in english:  # it may stand in an attribute of a page
+        wrong.append("a straight quotation mark that the English has not")
     if (english[:1].isspace(), english[-1:].isspace()) != (
         words[:1].isspace(),
         words[-1:].isspace(),

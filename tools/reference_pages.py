@@ -10,6 +10,17 @@ from reference_common import HEAD, ROOT, Undocumented, both_ways, table
 
 # Heading, address, module and function of each page that has a JSON twin of its own shape.
 PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
+    ("The garden", "/garden.json", "web/pages/garden.py", "garden_twin"),
+    ("The trees", "/trees.json", "web/pages/tree.py", "entries_twin"),
+    (
+        "A tree, beside [its year](advice.md#a-trees-year)",
+        "/tree/<id>.json",
+        "web/pages/tree.py",
+        "tree_twin",
+    ),
+    ("A kind", "/kind/<key>.json", "web/pages/knowledge.py", "kind_twin"),
+    ("What ails a leaf", "/leaf.json", "web/pages/leaf.py", "leaf_twin"),
+    ("What ails a leaf: `diagnoses`", "/leaf.json", "web/pages/leaf.py", "_diagnosis_twin"),
     ("A tree's feeding year", "/tree/<id>/feeding.json", "twins_feeding.py", "feeding_twin"),
     ("The shelf", "/shelf.json", "twins_feeding.py", "shelf_twin"),
     ("The feeding sheet", "/sheet.json", "twins_feeding.py", "sheet_twin"),
@@ -21,6 +32,12 @@ PAGE_TWINS: tuple[tuple[str, str, str, str], ...] = (
     ("The pruning sheet", "/sheet/pruning.json", "twins_pruning.py", "prune_sheet_twin"),
     ("A tree's water", "/tree/<id>/water.json", "watering.py", "water_twin"),
     ("The sheet of water", "/water.json", "watering.py", "water_sheet_twin"),
+    ("A past season", "/season.json", "season.py", "season_twin"),
+    ("A past season: `trees`", "/season.json", "season.py", "tree_season_twin"),
+    ("A past season: `lines`, `looks`", "/season.json", "season.py", "line_twin"),
+    ("A past season: a record", "/season.json", "season.py", "act_twin"),
+    ("A past season: `crops`", "/season.json", "season.py", "crop_look_twin"),
+    ("A past season: `changes`", "/season.json", "season.py", "change_twin"),
     ("Tonight", "/tonight.json", "twins_cold.py", "tonight_twin"),
     ("Tonight: `night`", "/tonight.json", "twins_cold.py", "_night"),
     ("Tonight: `trees`", "/tonight.json", "twins_cold.py", "_tree"),

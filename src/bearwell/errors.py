@@ -73,6 +73,10 @@ class BadInput(BearwellError):
     exit_code = 2
 
 
+class Overtaken(BadInput):
+    """What was sent rests on something that has changed since it was shown: told, never kept over it."""
+
+
 class BadFile(BadInput):
     """A user's file with at least one error; carries every problem found in it."""
 

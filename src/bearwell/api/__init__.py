@@ -41,6 +41,7 @@ from bearwell.api.gardens import (
 )
 from bearwell.api.leaves import diagnose, leaf_key, leaf_norms, would_mend
 from bearwell.api.places import YEARS_AHEAD, Canopy, Crowd, GroundPlan, ground_plan
+from bearwell.api.placing import record_places
 from bearwell.api.pruning import (
     CutLine,
     PruningYear,
@@ -89,10 +90,18 @@ from bearwell.api.records import (
     record_soil_test,
     record_state,
     record_stock,
+    record_units_and_clock,
     recorded,
     restore,
     undo,
     user_folder,
+)
+from bearwell.api.season import (
+    Choice,
+    GardenSeason,
+    TreeSeason,
+    look_back,
+    season_choices,
 )
 from bearwell.api.watering import WaterDay, tree_watering, water_days
 from bearwell.api.weather import Fetched, Learned, fetch_weather
@@ -105,12 +114,16 @@ from bearwell.plan.advice import Advice, Window
 from bearwell.plan.area import Band, band_for
 from bearwell.plan.bearing import POLICIES, Future, LongView
 from bearwell.plan.blend import explain
+from bearwell.plan.change import Change
+from bearwell.plan.changes_dates import Honesty
 from bearwell.plan.cold import Harm
 from bearwell.plan.cropload import Side
 from bearwell.plan.diagnose import Diagnosis, Question
 from bearwell.plan.leaftest import NAMES as NUTRIENT_NAMES
+from bearwell.plan.lookback import VERDICTS, Act, Line
 from bearwell.plan.nights import SORTS
 from bearwell.plan.outlook import Hazard, Outlook, TreeOutlook
+from bearwell.plan.reviewed import CropLook
 from bearwell.plan.schedule import Placed
 from bearwell.plan.shelf import CUP_PARTS, TreeShelf, in_measures
 from bearwell.plan.tonight import Tonight, TreeTonight
@@ -147,13 +160,18 @@ __all__ = [
     "POLICIES",
     "SORTS",
     "STATES",
+    "VERDICTS",
     "YEARS_AHEAD",
+    "Act",
     "Advice",
     "Band",
     "Canopy",
     "Chance",
+    "Change",
+    "Choice",
     "Count",
     "Counted",
+    "CropLook",
     "CropYear",
     "Crowd",
     "CutLine",
@@ -165,15 +183,18 @@ __all__ = [
     "Fetched",
     "FrostDate",
     "Future",
+    "GardenSeason",
     "GardenWatering",
     "GroundPlan",
     "HardeningSeason",
+    "Honesty",
     "Harm",
     "Hazard",
     "Knowledge",
     "Learned",
     "Ledger",
     "Level",
+    "Line",
     "LoadedGarden",
     "LongView",
     "Night",
@@ -200,6 +221,7 @@ __all__ = [
     "Tonight",
     "Tree",
     "TreeOutlook",
+    "TreeSeason",
     "TreeShelf",
     "TreeTonight",
     "TreeWatering",
@@ -240,6 +262,7 @@ __all__ = [
     "knowledge",
     "leaf_key",
     "leaf_norms",
+    "look_back",
     "minutes_of",
     "open_garden",
     "open_store",
@@ -263,6 +286,7 @@ __all__ = [
     "record_new",
     "record_night",
     "record_photo",
+    "record_places",
     "record_postpone",
     "record_row",
     "record_seen",
@@ -270,9 +294,11 @@ __all__ = [
     "record_soil_test",
     "record_state",
     "record_stock",
+    "record_units_and_clock",
     "recorded",
     "restore",
     "run_reckoner",
+    "season_choices",
     "section_of",
     "shelf",
     "small",

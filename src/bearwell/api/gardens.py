@@ -14,6 +14,7 @@ import numpy as np
 from bearwell.api.weather import Learned, gather, how_read, learn
 from bearwell.errors import BadFile, BadInput, BearwellError, Problem
 from bearwell.garden import Garden, Tree, load_garden
+from bearwell.garden.counts import Pick
 from bearwell.garden.file import GardenFile
 from bearwell.knowledge import Knowledge, knowledge
 from bearwell.plan.advice import Advice
@@ -41,7 +42,7 @@ class LoadedGarden:
     """A garden with its weather on one day. Everything derived is worked out once and kept.
 
     ``weather_files`` are its own daily files by name, as far as they are files on this machine. From the
-    store it comes with what was decided about advice.
+    store it comes with what was decided about advice, and with each picking by its day.
     ``kept`` holds what use cases beside this module have worked out, by name.
     """
 
@@ -52,6 +53,7 @@ class LoadedGarden:
     problems: tuple[Problem, ...]
     nights: Learned | None = None
     decisions: tuple[Decision, ...] = ()
+    picks: tuple[Pick, ...] = ()
     name: str = ""
     weather_files: Mapping[str, Path] = field(default_factory=dict, repr=False)
     _views: dict[str, View] = field(default_factory=dict, repr=False)
@@ -173,7 +175,8 @@ def open_garden(
             return open_garden(store, today, weather)
     stored = place.garden(book, today)
     opened = _loaded(stored.read, today, weather)
-    opened.decisions, opened.weather_files = stored.decisions, stored.paths
+    opened.decisions, opened.picks = stored.decisions, stored.picks
+    opened.weather_files = stored.paths
     return opened
 
 

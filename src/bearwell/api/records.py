@@ -277,6 +277,28 @@ def record_state(
     )
 
 
+def record_units_and_clock(
+    store: Store, stamp: Stamp, today: date, *, units: str, timezone: str
+) -> Recorded:
+    """Record how numbers and dates are shown ("metric" or "us") and the time zone whose day it is here.
+
+    Only what differs from now is recorded; BadInput where nothing does, or where the zone is not known.
+    """
+    wanted = {("garden", "units"): units, (SITE, "timezone"): timezone}
+
+    def decide(folded: Folded) -> Iterator[Draft]:
+        changed = False
+        for (subject, key), value in wanted.items():
+            known = folded.raw.get(subject, {}).get(key, "metric" if key == "units" else "")
+            if value and value != known:
+                changed = True
+                yield Draft(subject, "", say.STATE, {key: value})
+        if not changed:
+            raise BadInput("nothing was changed", "choose other units or another time zone")
+
+    return store.record_from(stamp, decide, knowledge(), today, trees=[])
+
+
 def record_row(
     store: Store,
     stamp: Stamp,

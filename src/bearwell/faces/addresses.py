@@ -8,10 +8,12 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote, urlsplit
 
-from bearwell.errors import BadInput, BearwellError
-from bearwell.faces.printing import SHEETS, USUAL_DAYS
+from bearwell.errors import BadInput
+from bearwell.faces.language import ENGLISH, N_, spoken
+from bearwell.faces.printing import SHEETS, USUAL_DAYS, unwritable
+from bearwell.said import said
 
-_HINT = "such as http://192.168.1.20:8321"
+_HINT = N_("such as http://192.168.1.20:8321")
 
 
 def base_address(typed: str) -> str:
@@ -23,15 +25,23 @@ def base_address(typed: str) -> str:
         parts = urlsplit(text)
         port, host = parts.port, parts.hostname
     except ValueError:
-        raise BadInput(f"'{typed}' is not an address", _HINT) from None
+        raise BadInput(said("'{typed}' is not an address", typed=typed), _HINT) from None
     odd = any(sign.isspace() or ord(sign) < 32 or ord(sign) > 126 for sign in text)
     if parts.scheme not in ("http", "https") or not host or odd or parts.query or parts.fragment:
-        raise BadInput(f"'{typed}' is not the address of a page", _HINT)
+        raise BadInput(said("'{typed}' is not the address of a page", typed=typed), _HINT)
     if parts.username is not None:
         raise BadInput("an address that others read holds no password", _HINT)
     named = f"[{host}]" if ":" in host else host
     door = f":{port}" if port is not None else ""
     return f"{parts.scheme}://{named}{door}{parts.path.rstrip('/')}"
+
+
+def in_language(address: str) -> str:
+    """An address of ours that answers in the language spoken, whoever asks; unasked it answers in English."""
+    language = spoken.get()
+    if language == ENGLISH:
+        return address
+    return f"{address}{'&' if '?' in address else '?'}language={language}"
 
 
 def only_here(base: str) -> bool:
@@ -65,7 +75,8 @@ def earlier_calendar(path: Path | None) -> str:
         text = "unreadable"
     if text.strip() and not text.startswith("BEGIN:VCALENDAR"):
         raise BadInput(
-            f"{path} is there and is no calendar", "name another file; nothing was written"
+            said("{file} is there and is no calendar", file=path),
+            "name another file; nothing was written",
         )
     return text
 
@@ -78,5 +89,4 @@ def put_text(path: Path, text: str) -> None:
         part.replace(path)
     except OSError as error:
         part.unlink(missing_ok=True)
-        reason = (error.strerror or "refused").lower()
-        raise BearwellError(f"cannot write {path}: {reason}", "check the folder") from None
+        raise unwritable(path, error) from None

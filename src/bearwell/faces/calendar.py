@@ -23,6 +23,7 @@ from bearwell import __version__
 from bearwell.api import Advice, LoadedGarden, planned
 from bearwell.faces import ical
 from bearwell.faces.groups import Group, gather
+from bearwell.faces.language import N_, _, _n, say, spoken
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, Words
 
 REFRESH = "PT12H"
@@ -35,7 +36,10 @@ _SAME_SPELL = timedelta(days=3)  # the same for a spell of cold nights
 _KEY = re.compile(r"(?P<stem>.+)/\d{4}-\d{2}(?P<day>-\d{2})?")
 _STAMPS = ("DTSTAMP", "LAST-MODIFIED", "SEQUENCE")
 # Reminders before a cold night: in the afternoon that is left for it, and on the evening before that.
-_REMINDERS = (("PT15H", "this afternoon"), ("-PT6H", "tomorrow"))
+_REMINDERS = (
+    ("PT15H", N_("{title} (this afternoon)")),
+    ("-PT6H", N_("{title} (tomorrow)")),
+)
 
 
 @dataclass(frozen=True)
@@ -121,15 +125,17 @@ def _entry(
     best = min(member.window.best for member in group.members)
     day = best if best >= today else group.window.latest
     trees = list(dict.fromkeys(names[tree] for tree in group.trees))
-    whose = trees[0] if len(trees) == 1 else f"{len(trees)} trees"
-    headline = words.phrase(one.headline)
-    held = "Held back: " if one.standing == "blocked" else ""
-    page = f"/tree/{quote(one.tree, safe='')}" if len(trees) == 1 else "/"
+    count = len(trees)
+    whose = trees[0] if count == 1 else _n("{number} tree", "{number} trees", count)
+    title = f"{whose}: {words.phrase(one.headline)}"
+    if one.standing == "blocked":
+        title = _("Held back: {job}", job=title)
+    page = f"/tree/{quote(one.tree, safe='')}" if count == 1 else "/"
     return Entry(
         key,
         group.members,
         day,
-        f"{held}{whose}: {headline}",
+        title,
         _told(group, best, trees, words),
         f"{base}{page}" if base else None,
     )
@@ -141,27 +147,33 @@ def _told(group: Group, best: date, trees: Sequence[str], words: Words) -> str:
     first, last = words.day(window.earliest), words.day(window.latest)
     parts = [words.phrase(one.display)] if one.display else []
     if window.earliest == window.latest:
-        parts.append(f"On {first}.")
+        parts.append(_("On {day}.", day=first))
     else:
-        parts.append(f"From {first} until {last}; best {words.day(best)}.")
-    if group.minutes:
-        parts.append(f"About {words.time(group.minutes)}.")
-    parts += [words.phrase(remark) for remark in one.remarks]
-    if len(trees) > 1:
-        parts.append("Trees: " + ", ".join(trees))
-    steps = [f"- {words.phrase(step)}" for step in one.steps]
-    if steps:
-        parts.append("\n".join(["How:", *steps]))
-    reasons = [words.because(link) for link in one.because[:_REASONS]]
-    if reasons:
-        sure = CONFIDENCE_WORDS.get(one.confidence, one.confidence)
         parts.append(
-            "\n".join(
-                ["Why:", *(f"- {reason}" for reason in reasons), f"Its weakest link: {sure}."]
+            _(
+                "From {first} until {last}; best {best}.",
+                first=first,
+                last=last,
+                best=words.day(best),
             )
         )
+    if group.minutes:
+        parts.append(_("About {time}.", time=words.time(group.minutes)))
+    parts += [words.phrase(remark) for remark in one.remarks]
+    if len(trees) > 1:
+        parts.append(_("Trees: {names}", names=", ".join(trees)))
+    steps = [f"- {words.phrase(step)}" for step in one.steps]
+    if steps:
+        parts.append("\n".join([_("How:"), *steps]))
+    reasons = [words.because(link) for link in one.because[:_REASONS]]
+    if reasons:
+        sure = _(CONFIDENCE_WORDS.get(one.confidence, one.confidence))
+        weakest = _("Its weakest link: {sure}.", sure=sure)
+        parts.append("\n".join([_("Why:"), *(f"- {reason}" for reason in reasons), weakest]))
     if one.cautions:
-        parts.append("\n".join(["Take care:", *(f"- {caution}" for caution in one.cautions)]))
+        parts.append(
+            "\n".join([_("Take care:"), *(f"- {say(caution)}" for caution in one.cautions)])
+        )
     return "\n\n".join(parts)
 
 
@@ -199,10 +211,12 @@ def calendar_text(
     found = entries(opened, tree, base)
     if tree:
         name = f"{name}: {opened.garden.tree(tree).called}"
-    told = "What to do for each fruit tree. A job stands on its best day, or on its last once that has passed."
+    told = _(
+        "What to do for each fruit tree. A job stands on its best day, or on its last once that has passed."
+    )
     lines = [
         "VERSION:2.0",
-        f"PRODID:-//bearwell//bearwell {__version__}//EN",
+        f"PRODID:-//bearwell//bearwell {__version__}//{spoken.get().upper()}",
         "CALSCALE:GREGORIAN",
         ical.text("NAME", name),
         ical.text("X-WR-CALNAME", name),
@@ -239,7 +253,7 @@ def _body(entry: Entry, uid: str) -> list[str]:
         ical.day("DTEND", entry.day + timedelta(days=1)),
         ical.text("SUMMARY", entry.title),
         ical.text("DESCRIPTION", entry.text),
-        ical.text("CATEGORIES", JOB_WORDS[entry.lead.kind]),
+        ical.text("CATEGORIES", _(JOB_WORDS[entry.lead.kind])),
         f"STATUS:{'TENTATIVE' if entry.lead.standing == 'blocked' else 'CONFIRMED'}",
         "TRANSP:TRANSPARENT",
         ical.text("X-BEARWELL-ADVICE", entry.key),
@@ -248,8 +262,8 @@ def _body(entry: Entry, uid: str) -> list[str]:
         lines.append(f"URL:{entry.url}")
     if entry.reminds:
         for trigger, when in _REMINDERS:
-            said = ical.text("DESCRIPTION", f"{entry.title} ({when})")
-            lines += ical.block("VALARM", ["ACTION:DISPLAY", said, f"TRIGGER:{trigger}"])
+            told = ical.text("DESCRIPTION", _(when, title=entry.title))
+            lines += ical.block("VALARM", ["ACTION:DISPLAY", told, f"TRIGGER:{trigger}"])
     return lines
 
 

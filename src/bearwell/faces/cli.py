@@ -28,8 +28,10 @@ from bearwell.faces.options import (
 )
 from bearwell.faces.paper_commands import calendar, print_
 from bearwell.faces.recording import history, record
+from bearwell.faces.season_command import season
 from bearwell.faces.speaking import language_option, speak
 from bearwell.faces.storing import backup, export, import_, restore
+from bearwell.said import said
 
 DEMO = Path("demo-garden", "tern-steps.toml")
 
@@ -185,11 +187,11 @@ def _pairs(arguments: Sequence[str]) -> tuple[dict[str, list[str]], bool, bool]:
             name, equals, value = word[2:].partition("=")
             if not equals:
                 if not rest:
-                    raise BadInput(f"--{name} has no value", f"--{name} VALUE")
+                    raise BadInput(said("--{name} has no value", name=name), f"--{name} VALUE")
                 value = rest.pop(0)
             typed.setdefault(name, []).append(value)
         else:
-            raise BadInput(f"'{word}' is not an option", "options start with --")
+            raise BadInput(said("'{word}' is not an option", word=word), "options start with --")
     return typed, as_json, wants_help
 
 
@@ -336,7 +338,7 @@ def demo(folder: Path, today: date | None) -> None:
 
 
 for command in (
-    import_, export, backup, restore, record, history, passphrase, calendar_key, calendar, print_,
+    import_, export, backup, restore, record, history, passphrase, calendar_key, calendar, print_, season,
 ):  # fmt: skip
     cli.add_command(command)
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from bearwell.errors import BadInput
+from bearwell.said import Said, said
 
 FILE = "door.json"
 FORMAT = 1
@@ -85,20 +86,28 @@ def read_lock(folder: Path) -> Lock:
     try:
         with file.open("rb") as opened:
             if os.name == "posix" and stat.S_IMODE(os.fstat(opened.fileno()).st_mode) & 0o077:
-                raise BadInput(f"{file} can be read by others on this machine", f"chmod 600 {file}")
+                raise BadInput(
+                    said("{file} can be read by others on this machine", file=file),
+                    f"chmod 600 {file}",
+                )
             raw = json.load(opened)
     except FileNotFoundError:
         return Lock()
     except (OSError, ValueError) as error:
-        raise BadInput(f"{file} cannot be read", _remedy(file)) from error
+        raise BadInput(said("{file} cannot be read", file=file), _remedy(file)) from error
     try:
         return _lock(raw)
     except (KeyError, TypeError, ValueError) as error:
-        raise BadInput(f"{file} is not as bearwell wrote it", _remedy(file)) from error
+        raise BadInput(
+            said("{file} is not as bearwell wrote it", file=file), _remedy(file)
+        ) from error
 
 
-def _remedy(file: Path) -> str:
-    return f"move it away and set a new passphrase with: bearwell passphrase --data {file.parent}"
+def _remedy(file: Path) -> Said:
+    return said(
+        "move it away and set a new passphrase with: bearwell passphrase --data {folder}",
+        folder=file.parent,
+    )
 
 
 def _lock(raw: Mapping[str, Any]) -> Lock:
@@ -133,7 +142,9 @@ def write_private(file: Path, data: Mapping[str, Any]) -> None:
         new.replace(file)
     except OSError as error:
         new.unlink(missing_ok=True)
-        raise BadInput(f"{file} cannot be written", "may this user write there?") from error
+        raise BadInput(
+            said("{file} cannot be written", file=file), "may this user write there?"
+        ) from error
 
 
 def set_passphrase(folder: Path, text: str) -> None:
@@ -143,10 +154,13 @@ def set_passphrase(folder: Path, text: str) -> None:
     settled = _settled(text)
     if len(settled.strip()) < SHORTEST:
         raise BadInput(
-            f"the passphrase is shorter than {SHORTEST} letters", "four words no one would guess"
+            said("the passphrase is shorter than {number} letters", number=SHORTEST),
+            "four words no one would guess",
         )
     if len(text) > LONGEST:
-        raise BadInput("the passphrase is too long", f"{LONGEST} letters at most")
+        raise BadInput(
+            "the passphrase is too long", said("{number} letters at most", number=LONGEST)
+        )
     lock = read_lock(folder)
     _write_lock(folder, replace(lock, passphrase=PasswordHasher().hash(settled)))
 
@@ -162,7 +176,9 @@ def make_key(folder: Path, name: str, today: date) -> str:
     lock = read_lock(folder)
     others = tuple(one for one in lock.keys if one.name != name)
     if len(others) >= MOST_KEYS:
-        raise BadInput(f"there are {MOST_KEYS} calendar keys", "end one with --end NAME")
+        raise BadInput(
+            said("there are {number} calendar keys", number=MOST_KEYS), "end one with --end NAME"
+        )
     key = secrets.token_urlsafe(KEY_BYTES)
     kept = (*others, Key(name, today.isoformat(), fingerprint(key)))
     _write_lock(folder, replace(lock, keys=kept))
@@ -174,13 +190,16 @@ def end_key(folder: Path, name: str) -> None:
     lock = read_lock(folder)
     left = tuple(one for one in lock.keys if one.name != name)
     if len(left) == len(lock.keys):
-        known = ", ".join(one.name for one in lock.keys) or "none"
-        raise BadInput(f"there is no calendar key named '{name}'", f"there are: {known}")
+        known = ", ".join(one.name for one in lock.keys) or said("none")
+        raise BadInput(
+            said("there is no calendar key named '{name}'", name=name),
+            said("there are: {names}", names=known),
+        )
     _write_lock(folder, replace(lock, keys=left))
 
 
 def _named(name: str) -> str:
     plain = name.strip()
     if not plain or len(plain) > 60 or not plain.isprintable():
-        raise BadInput(f"'{name}' is no name for a key", "such as: phone")
+        raise BadInput(said("'{name}' is no name for a key", name=name), "such as: phone")
     return plain

@@ -7,6 +7,7 @@ import sys
 import click
 
 from bearwell.errors import BadInput
+from bearwell.faces.language import _
 
 DATA_HELP = "The data folder of the garden, or its garden file."
 
@@ -22,14 +23,15 @@ def passphrase(data: str) -> None:
 
     folder = folder_of(data)
     set_passphrase(folder, _asked())
-    click.echo(f"kept in {folder / FILE}; every earlier sign-in has ended")
+    told = _("kept in {file}; every earlier sign-in has ended", file=folder / FILE)
+    click.echo(told)
 
 
 def _asked() -> str:
     if not sys.stdin.isatty():
         return sys.stdin.readline().rstrip("\r\n")
-    first: str = click.prompt("New passphrase", hide_input=True)
-    again: str = click.prompt("The same again", hide_input=True)
+    first: str = click.prompt(_("New passphrase"), hide_input=True)
+    again: str = click.prompt(_("The same again"), hide_input=True)
     if first != again:
         raise BadInput("the two differ", "nothing was changed; try again")
     return first
@@ -49,20 +51,23 @@ def calendar_key(data: str, name: str, end: str | None, listed: bool, as_json: b
     It is shown once; only its fingerprint is kept. A key of the same name is replaced.
     """
     from bearwell.faces import door
+    from bearwell.faces.addresses import in_language
     from bearwell.faces.clock import today_at
     from bearwell.faces.twins import written
 
     folder = door.folder_of(data)
     if listed:
         keys = [{"name": one.name, "made": one.made} for one in door.read_lock(folder).keys]
-        lines = [f"{one['name']}, made {one['made']}" for one in keys] or ["no calendar keys"]
+        lines = [_("{name}, made {day}", name=one["name"], day=one["made"]) for one in keys]
+        lines = lines or [_("no calendar keys")]
         click.echo(written({"keys": keys}, indent=2) if as_json else "\n".join(lines))
     elif end is not None:
         door.end_key(folder, end)
-        click.echo(written({"ended": end}, indent=2) if as_json else f"ended: {end}")
+        ended = _("ended: {name}", name=end)
+        click.echo(written({"ended": end}, indent=2) if as_json else ended)
     else:
         key = door.make_key(folder, name, today_at(None))
-        path = f"/calendar.ics?key={key}"
+        path = in_language(f"/calendar.ics?key={key}")
         told = {"name": name, "key": key, "path": path}
-        hint = "add it to the address of your pages; it is not shown again"
+        hint = _("add it to the address of your pages; it is not shown again")
         click.echo(written(told, indent=2) if as_json else f"{path}\n{hint}")

@@ -22,9 +22,11 @@ from bearwell.api import (
     in_measures,
     year_span,
 )
+from bearwell.faces.language import N_, _, _n, say
 from bearwell.faces.words import STANDING_WORDS, Words
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because
+from bearwell.said import Said
 
 Floats = NDArray[np.float64]
 
@@ -33,29 +35,29 @@ MONTH = YEAR.days / 12
 # Below this share of a full bank two lines are told as one.
 SAME = 0.03
 ROUTE_WORDS = {
-    "table": "By the tables",
-    "balance": "By the balance",
-    "tests": "By your own tests",
+    "table": N_("By the tables"),
+    "balance": N_("By the balance"),
+    "tests": N_("By your own tests"),
 }
 ROUTE_LEADS = {
-    "table": "what trees of its kind, age or size are given",
-    "balance": "what fruit, growth and leaf fall carry off",
-    "tests": "the route followed, moved by leaf tests and shoots",
+    "table": N_("what trees of its kind, age or size are given"),
+    "balance": N_("what fruit, growth and leaf fall carry off"),
+    "tests": N_("the route followed, moved by leaf tests and shoots"),
 }
 FLOWS = {
-    "given": "Given in products",
-    "freed": "Set free from them",
-    "humus": "Set free by the soil itself",
-    "leached": "Washed out below the roots",
-    "uptake": "Taken up by roots",
-    "wanted": "Asked for by growth and fruit",
-    "growth": "Spent on them",
-    "short": "Asked for and not met",
+    "given": N_("Given in products"),
+    "freed": N_("Set free from them"),
+    "humus": N_("Set free by the soil itself"),
+    "leached": N_("Washed out below the roots"),
+    "uptake": N_("Taken up by roots"),
+    "wanted": N_("Asked for by growth and fruit"),
+    "growth": N_("Spent on them"),
+    "short": N_("Asked for and not met"),
 }
 _STANDING = {
-    "given": "given",
-    "carried": "carried",
-    "unfed": "nothing suits",
+    "given": N_("given"),
+    "carried": N_("carried"),
+    "unfed": N_("nothing suits"),
     **STANDING_WORDS,
 }
 
@@ -91,7 +93,7 @@ class Shown:
     @property
     def called(self) -> str:
         """How it stands, in a word or two."""
-        return _STANDING[self.standing]
+        return _(_STANDING[self.standing])
 
     @property
     def ahead(self) -> bool:
@@ -142,7 +144,7 @@ def doses_of(products: Sequence[Product], doses: Sequence[tuple[str, float]]) ->
 def dose_words(dose: Dose, words: Words) -> str:
     """A dose as it is measured: cups first, where a cup was weighed."""
     mass = words.quantity(Quantity(dose.mass, "g"))
-    return f"{dose.measures} ({mass})" if dose.measures else mass
+    return f"{say(dose.measures)} ({mass})" if dose.measures else mass
 
 
 def percent(share: float) -> str:
@@ -196,22 +198,39 @@ def round_notes(
     if standing == "given" and placed.given is not None:
         work = placed.given
         if not work.product:
-            return ["Noted without a product"]
+            return [_("Noted without a product")]
         if work.amount is None:
-            return [f"{work.product}, noted without an amount"]
+            return [_("{product}, noted without an amount", product=work.product)]
         if work.product in {product.id for product in opened.garden.products}:
             return []
         mass = words.quantity(Quantity(work.amount, "g"))
-        return [f"{mass} of {work.product}, which is not on the shelf"]
+        return [
+            _("{mass} of {product}, which is not on the shelf", mass=mass, product=work.product)
+        ]
     if standing == "carried" and placed.carried_by is not None:
-        return [f"The gift of {words.day(placed.carried_by)} is still feeding"]
+        return [_("The gift of {day} is still feeding", day=words.day(placed.carried_by))]
     if standing == "blocked":
-        reason = placed.rule.reason if placed.rule is not None else "closed days"
+        reason = held_by(placed)
         view = opened.view(year.tree)
         opens = TreeShelf(view).opens(placed.round.window.best)
-        after = "stays closed all year" if opens is None else f"opens again {words.day(opens)}"
-        return [f"Held back: {reason}; feeding {after}"]
+        if opens is None:
+            return [_("Held back: {reason}; feeding stays closed all year", reason=reason)]
+        return [
+            _(
+                "Held back: {reason}; feeding opens again {day}",
+                reason=reason,
+                day=words.day(opens),
+            )
+        ]
     return dose_notes(placed, words)
+
+
+def held_by(placed: Placed) -> str:
+    """What holds a round back, in the grower's words where there are any."""
+    if placed.rule is None:
+        return _("closed days")
+    reason = placed.rule.reason
+    return say(reason) if isinstance(reason, Said) else reason
 
 
 def dose_notes(placed: Placed, words: Words) -> list[str]:
@@ -219,11 +238,18 @@ def dose_notes(placed: Placed, words: Words) -> list[str]:
     notes = []
     if placed.rule is not None and not placed.round.window.holds(placed.window.best):
         best = words.day(placed.round.window.best)
-        notes.append(f"Moved from {best} because of the {placed.rule.reason}")
+        reason = placed.rule.reason
+        notes.append(_("Moved from {day} because of the {reason}", day=best, reason=reason))
     if placed.months > 1:
-        notes.append(f"Given for {placed.months} months at once")
+        notes.append(
+            _n(
+                "Given for {number} month at once",
+                "Given for {number} months at once",
+                placed.months,
+            )
+        )
     if placed.bought:
-        notes.append("The shelf runs out before this round: buy first")
+        notes.append(_("The shelf runs out before this round: buy first"))
     notes += [words.phrase(one) for one in placed.remarks]
     if placed.blend is not None and placed.want is not None:
         notes += [words.phrase(one) for one in explain(placed.blend, placed.want, placed.bags)]
@@ -323,44 +349,96 @@ def account(opened: LoadedGarden, year: FeedingYear) -> Account:
 
 def told(year: FeedingYear, kept: Account, evergreen: bool, words: Words) -> list[str]:
     """What the lines say, in sentences."""
-    late = " to ".join(words.short_day(day) for day in kept.late)
-    said = []
-    if kept.at_bloom is not None and year.bloom is not None:
-        with_all, without = kept.at_bloom
-        text = f"At full bloom on {words.day(year.bloom)} the bank stands at {percent(with_all)}"
-        if kept.late_rounds and with_all - without >= SAME:
-            text += f"; without the late rounds ({late}) it would stand at {percent(without)}"
-        said.append(f"{text}.")
-    day, low, without_then = kept.lowest
-    when = "today" if day == words.today else f"around {words.day(day)}"
-    text = f"It is lowest {when}: {percent(low)}"
-    if low - without_then >= SAME:
-        text += f", without the late rounds {percent(without_then)}"
-    said.append(f"{text}.")
-    short, shorter = kept.ahead["short"], kept.ahead_without["short"]
-    if max(short, shorter) > SAME * kept.ahead["wanted"]:
-        share = percent(short / kept.ahead["wanted"])
-        text = f"In the coming year {share} of what growth and fruit ask for is not met"
-        if kept.late_rounds:
-            text += f", without the late rounds {percent(shorter / kept.ahead['wanted'])}"
-        said.append(f"{text}.")
+    first, last = (words.short_day(day) for day in kept.late)
+    sentences = [
+        *_at_bloom(year, kept, words),
+        _lowest(kept, words),
+        *_not_met(kept),
+    ]
     if year.past_supposed:
-        said.append(
-            "No feeding of the past is written down with its product and amount, so last year is supposed to "
-            "have been fed as the next one is planned."
+        sentences.append(
+            _(
+                "No feeding of the past is written down with its product and amount, so last year is supposed to "
+                "have been fed as the next one is planned."
+            )
         )
     if not kept.late_rounds:
-        said.append(
-            f"No round still to come is given from {late}, so both lines of the bank are one."
+        sentences.append(
+            _(
+                "No round still to come is given from {first} to {last}, so both lines of the bank are one.",
+                first=first,
+                last=last,
+            )
         )
     if evergreen:
-        said.append(
-            "It keeps its leaves and goes on spending through winter, while cold roots take little up: "
-            "what is not banked by then is missing in spring."
+        sentences.append(
+            _(
+                "It keeps its leaves and goes on spending through winter, while cold roots take little up: "
+                "what is not banked by then is missing in spring."
+            )
         )
     else:
-        said.append(
-            "It sleeps through winter, drew its leaves' nitrogen back before they fell, and lives on that "
-            "until its roots wake."
+        sentences.append(
+            _(
+                "It sleeps through winter, drew its leaves' nitrogen back before they fell, and lives on that "
+                "until its roots wake."
+            )
         )
-    return said
+    return sentences
+
+
+def _at_bloom(year: FeedingYear, kept: Account, words: Words) -> list[str]:
+    """How full the bank is when the tree blooms."""
+    if kept.at_bloom is None or year.bloom is None:
+        return []
+    with_all, without = kept.at_bloom
+    day, share = words.day(year.bloom), percent(with_all)
+    if not kept.late_rounds or with_all - without < SAME:
+        return [_("At full bloom on {day} the bank stands at {share}.", day=day, share=share)]
+    return [
+        _(
+            "At full bloom on {day} the bank stands at {share}; without the late rounds ({first} to {last}) "
+            "it would stand at {less}.",
+            day=day,
+            share=share,
+            first=words.short_day(kept.late[0]),
+            last=words.short_day(kept.late[1]),
+            less=percent(without),
+        )
+    ]
+
+
+def _lowest(kept: Account, words: Words) -> str:
+    """When the bank is lowest, and how low."""
+    day, low, without = kept.lowest
+    said = {"share": percent(low), "less": percent(without), "day": words.day(day)}
+    if low - without >= SAME:
+        if day == words.today:
+            return _("It is lowest today: {share}, without the late rounds {less}.", **said)
+        return _("It is lowest around {day}: {share}, without the late rounds {less}.", **said)
+    if day == words.today:
+        return _("It is lowest today: {share}.", **said)
+    return _("It is lowest around {day}: {share}.", **said)
+
+
+def _not_met(kept: Account) -> list[str]:
+    """What of the coming year's growth cannot be paid for."""
+    short, shorter, wanted = kept.ahead["short"], kept.ahead_without["short"], kept.ahead["wanted"]
+    if max(short, shorter) <= SAME * wanted:
+        return []
+    share = percent(short / wanted)
+    if not kept.late_rounds:
+        return [
+            _(
+                "In the coming year {share} of what growth and fruit ask for is not met.",
+                share=share,
+            )
+        ]
+    return [
+        _(
+            "In the coming year {share} of what growth and fruit ask for is not met, without the late rounds "
+            "{less}.",
+            share=share,
+            less=percent(shorter / wanted),
+        )
+    ]

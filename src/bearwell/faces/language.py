@@ -28,13 +28,20 @@ ENGLISH = "en"
 spoken: ContextVar[str] = ContextVar("spoken", default=ENGLISH)
 
 
+class _Catalogue(GNUTranslations):
+    """A catalogue in which nothing said is nothing, and not the head of the catalogue."""
+
+    def gettext(self, message: str) -> str:
+        return super().gettext(message) if message else ""
+
+
 @cache
 def catalogue(language: str) -> NullTranslations:
     """The catalogue of a language; that of English is empty."""
     if language == ENGLISH:
         return NullTranslations()
     with (HERE / language / "LC_MESSAGES" / f"{DOMAIN}.mo").open("rb") as file:
-        return GNUTranslations(file)
+        return _Catalogue(file)
 
 
 def known(code: str | None) -> str | None:
@@ -67,6 +74,11 @@ def speaking(language: str) -> Iterator[None]:
 def N_(text: str) -> str:  # noqa: N802
     """Mark a text for the catalogues where it is written; it is translated where it is shown."""
     return text
+
+
+def Nn_(one: str, many: str) -> tuple[str, str]:  # noqa: N802
+    """Mark a text that is said by number."""
+    return one, many
 
 
 def Np_(context: str, text: str) -> str:  # noqa: N802, ARG001

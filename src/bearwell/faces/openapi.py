@@ -33,6 +33,8 @@ SUMMARIES = {
     "/shelf.json": "The shelf over the coming year, and what to buy",
     "/outdoors.json": "The pages a device keeps for when there is no signal, the most needed first",
     "/sheet.json": "The feeding rounds to carry out, in walking order",
+    "/season.json": "A past season: what was advised, recorded and picked, and what to change",
+    "/tree/{tree}/season.json": "A tree's past season: what was advised, recorded and picked, and what to change",
     "/calendar.ics": "The work as a calendar to subscribe to",
     "/openapi.json": "This description",
 }
@@ -59,6 +61,13 @@ PARAMETERS: dict[str, dict[str, Any]] = {
         "schema": {"type": "string"},
         "example": "clementine",
     },
+}
+PARAMETERS |= {
+    name: {"description": words, "schema": {"type": "string", "format": "date"}, "example": day}
+    for name, words, day in (
+        ("since", "The first day to look back on; else a year before the last.", "2026-01-01"),
+        ("until", "The last day to look back on; else today.", "2026-06-30"),
+    )
 }
 KEY_OF_FEED = {
     "name": "key",

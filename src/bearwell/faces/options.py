@@ -13,6 +13,7 @@ import click
 
 from bearwell.errors import BadInput
 from bearwell.faces.clock import now_in, zone_at
+from bearwell.said import said
 
 if TYPE_CHECKING:
     from bearwell.api import Stamp, Store
@@ -38,7 +39,9 @@ class Day(click.ParamType[date]):
         try:
             return date.fromisoformat(value)
         except ValueError:
-            raise BadInput(f"'{value}' is not a date", "write it as 2026-04-14") from None
+            raise BadInput(
+                said("'{text}' is not a date", text=value), "write it as 2026-04-14"
+            ) from None
 
 
 def today_option(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -79,8 +82,8 @@ def where_of(garden: str | None, data: str | None, *, begin: bool = False) -> st
             api.open_store(data, create=True).close()
         if not api.is_store(data):
             raise BadInput(
-                f"{data}: no garden is kept here yet",
-                f"bearwell import GARDEN.toml --data {data} begins one",
+                said("{place}: no garden is kept here yet", place=data),
+                said("bearwell import GARDEN.toml --data {place} begins one", place=data),
             )
         return data
     if garden is not None:

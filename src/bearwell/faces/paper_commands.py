@@ -11,6 +11,7 @@ import click
 
 from bearwell.errors import BadInput
 from bearwell.faces.clock import now_here, today_at
+from bearwell.faces.language import spoken
 from bearwell.faces.options import (
     DATA_HELP,
     WEATHER_HELP,
@@ -20,8 +21,9 @@ from bearwell.faces.options import (
     today_option,
     where_of,
 )
+from bearwell.said import said
 
-SHEETS = ("week", "feeding", "pruning", "poster", "tags")
+SHEETS = ("week", "feeding", "pruning", "season", "poster", "tags")
 _WEATHER = click.option(
     "--weather", multiple=True, type=click.Path(path_type=Path), help=WEATHER_HELP
 )
@@ -119,7 +121,7 @@ def print_(
     as_json: bool,
     **chosen: Any,
 ) -> None:
-    """Print a sheet to PDF with the system's Chromium: week, feeding, pruning, poster or tags.
+    """Print a sheet to PDF with the system's Chromium: week, feeding, pruning, season, poster or tags.
 
     With --data in place of GARDEN only the SHEET is named. BEARWELL_CHROMIUM names another browser of
     its kind. Nothing but the page is reached.
@@ -130,10 +132,10 @@ def print_(
     if sheet is None:
         garden, sheet = None, garden
     if sheet not in SHEETS:
-        what = f"there is no sheet '{sheet}'" if sheet else "no sheet was named"
-        raise BadInput(what, f"one of: {', '.join(SHEETS)}")
+        what = said("there is no sheet '{name}'", name=sheet) if sheet else "no sheet was named"
+        raise BadInput(what, said("one of: {names}", names=", ".join(SHEETS)))
     program, weather = printing.browser(), tuple(chosen["weather"])
-    page = addresses.sheet_place(sheet, chosen)
+    page = f"{addresses.sheet_place(sheet, chosen)}&language={spoken.get()}"
     with place_of(garden, data) as place:
         today = chosen["today"] or today_at(place)
         api.open_garden(place, today, weather)  # one that cannot be read is told first

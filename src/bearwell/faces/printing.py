@@ -15,9 +15,16 @@ from pathlib import Path
 
 from bearwell.errors import BadInput, BearwellError
 from bearwell.faces.clock import wait
+from bearwell.faces.language import N_
+from bearwell.said import said
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
 NAMED = "BEARWELL_CHROMIUM"  # environment variable that names a browser elsewhere
+# Why a system writes no file.
+_REASONS = (
+    N_("refused"), N_("permission denied"), N_("no such file or directory"), N_("is a directory"),
+    N_("not a directory"), N_("no space left on device"), N_("read-only file system"), N_("file name too long"),
+)  # fmt: skip
 _LONGEST = 120  # seconds that a browser may take
 _START = 20.0  # seconds that the page may take to be served
 
@@ -25,6 +32,7 @@ SHEETS = {
     "week": "/sheet/week?days={days}",
     "feeding": "/sheet?days={days}",
     "pruning": "/sheet/pruning?days={days}",
+    "season": "/season",
     "poster": "/poster?paper={paper}",
     "tags": "/tags?size={size}&skip={skip}",
 }
@@ -38,7 +46,8 @@ def browser() -> str:
         if shutil.which(named):
             return named
         raise BadInput(
-            f"{NAMED} names {named}, which cannot be run", "name the Chromium to print with"
+            said("{variable} names {program}, which cannot be run", variable=NAMED, program=named),
+            "name the Chromium to print with",
         )
     for name in BROWSERS:
         found = shutil.which(name)
@@ -46,7 +55,10 @@ def browser() -> str:
             return found
     raise BadInput(
         "printing needs Chromium, and none was found",
-        f"install the package chromium, or set {NAMED} to one; or print the page from any browser",
+        said(
+            "install the package chromium, or set {variable} to one; or print the page from any browser",
+            variable=NAMED,
+        ),
     )
 
 
@@ -91,12 +103,15 @@ def print_page(program: str, address: str, pdf: Path) -> None:
                 capture_output=True, check=False, text=True, timeout=_LONGEST, cwd=folder,
             )  # fmt: skip
         except subprocess.TimeoutExpired:
-            raise BearwellError(f"{program} did not finish in {_LONGEST} s", "try again") from None
-        if not made.is_file() or not made.read_bytes().startswith(b"%PDF-"):
-            said = done.stderr.strip().splitlines()
             raise BearwellError(
-                f"{program} made no PDF (exit {done.returncode})",
-                said[-1] if said else "run it by hand",
+                said("{program} did not finish in {seconds} s", program=program, seconds=_LONGEST),
+                "try again",
+            ) from None
+        if not made.is_file() or not made.read_bytes().startswith(b"%PDF-"):
+            told = done.stderr.strip().splitlines()
+            raise BearwellError(
+                said("{program} made no PDF (exit {code})", program=program, code=done.returncode),
+                told[-1] if told else "run it by hand",
             )
         _put(made, pdf)
 
@@ -107,8 +122,15 @@ def _put(made: Path, pdf: Path) -> None:
         shutil.copyfile(made, part)
         part.replace(pdf)
     except OSError as error:
-        reason = (error.strerror or "refused").lower()
-        raise BearwellError(f"cannot write {pdf}: {reason}", "check the folder") from None
+        raise unwritable(pdf, error) from None
+
+
+def unwritable(file: Path, error: OSError) -> BearwellError:
+    """The refusal where a file cannot be written, with the reason that the system gives."""
+    reason = said((error.strerror or "refused").lower())
+    return BearwellError(
+        said("cannot write {file}: {reason}", file=file, reason=reason), "check the folder"
+    )
 
 
 def _arguments(program: str, folder: str) -> list[str]:

@@ -13,9 +13,11 @@ import click
 
 from bearwell.errors import BadInput
 from bearwell.faces.clock import today_at
+from bearwell.faces.language import N_, _
 from bearwell.faces.options import Day, data_option, json_option, stamped, store_of, today_option
 from bearwell.faces.storing import tell
 from bearwell.faces.telling import action_in_words, entry_twin, plain
+from bearwell.said import said
 
 if TYPE_CHECKING:
     from bearwell.api import Advice, Recorded, Stamp, Store, Told
@@ -57,7 +59,10 @@ def _shared(command: Callable[..., Any]) -> Callable[..., Any]:
     ) -> None:
         with _ready(data, today, record_id, by) as (store, stamp, day):
             done: Recorded = command(store, stamp, day, **rest)
-        click.echo(f"{'recorded before' if done.repeated else 'recorded'}: {done.id}")
+        if done.repeated:
+            click.echo(_("recorded before: {record}", record=done.id))
+        else:
+            click.echo(_("recorded: {record}", record=done.id))
         tell(done.problems)
 
     return run
@@ -171,7 +176,7 @@ def _path(text: str) -> tuple[float, int]:
         return float(chance), int(found)
     except ValueError:
         raise BadInput(
-            f"'{text}' is not a branch path", "its chance and its fruit: 0.42:21"
+            said("'{text}' is not a branch path", text=text), "its chance and its fruit: 0.42:21"
         ) from None
 
 
@@ -231,7 +236,7 @@ def skip(store: Store, stamp: Stamp, today: date, advice_id: str, reason: str) -
 @record.command()
 @click.argument("advice_id", metavar="ADVICE")
 @click.argument("until", type=Day())
-@click.option("--reason", default="", help="Why.")
+@click.option("--reason", default="", help=N_("Why."))
 @_shared
 def postpone(
     store: Store, stamp: Stamp, today: date, advice_id: str, until: date, reason: str
@@ -281,8 +286,8 @@ def _lines(action: Sequence[Told]) -> Iterator[str]:
     """A record in plain words: when, what, and whether it holds."""
     first = action[-1].entry
     head = f"{first.action[:8]}  {first.recorded_at[:16].replace('T', ' ')}"
-    tail = (f"  by {plain(first.by)}" if first.by else "") + (
-        "" if action[-1].holds else f"  (undone by {action[-1].undone_by[:8]})"
-    )
+    tail = f"  {_('by {name}', name=plain(first.by))}" if first.by else ""
+    if not action[-1].holds:
+        tail += f"  ({_('undone by {record}', record=action[-1].undone_by[:8])})"
     for line in action_in_words(action):
         yield f"{head}  {line}{tail}"

@@ -19,9 +19,11 @@ from bearwell.api import (
     in_measures,
 )
 from bearwell.errors import BadInput
-from bearwell.faces.feeding import Dose, dose_notes, doses_of
+from bearwell.faces.feeding import Dose, dose_notes, doses_of, held_by
+from bearwell.faces.language import _, say
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity
+from bearwell.said import said
 
 _SPOONS, _QUARTERS = max(CUP_PARTS), min(CUP_PARTS)
 
@@ -39,18 +41,24 @@ def unused_because(opened: LoadedGarden, product: Product, words: Words) -> str:
     least = opened.book.constant("least release of a feed").number
     release = opened.book.item("releases", product.release)["first_season"].number
     if not any(product.grade):
-        return "Its label holds no nitrogen, phosphate or potash: it feeds no tree."
+        return _("Its label holds no nitrogen, phosphate or potash: it feeds no tree.")
     if release < least:
         first = words.quantity(Quantity(release, "1"))
-        return f"It frees only about {first} of its nitrogen in a season: a mulch, not a feed."
+        return _(
+            "It frees only about {share} of its nitrogen in a season: a mulch, not a feed.",
+            share=first,
+        )
     shelves = [TreeShelf(one.view) for one in opened.schedule.trees.values()]
     if not any(product in shelf.products for shelf in shelves):
         if product.kept_for:
-            return f"You keep it for {', '.join(product.kept_for)}, and no tree here is that."
-        return "Every tree has bags you keep for it, and those come first."
+            return _(
+                "You keep it for {kinds}, and no tree here is that.",
+                kinds=", ".join(product.kept_for),
+            )
+        return _("Every tree has bags you keep for it, and those come first.")
     if not product.grade[0]:
-        return "No round lacks what it holds: the bags with nitrogen bring enough of it."
-    return "Other bags fit what the trees want better, or cost less."
+        return _("No round lacks what it holds: the bags with nitrogen bring enough of it.")
+    return _("Other bags fit what the trees want better, or cost less.")
 
 
 def unserved(opened: LoadedGarden) -> list[Unserved]:
@@ -126,7 +134,7 @@ class Sheet:
 def days_asked(days: int) -> int:
     """The days of a sheet, within reason."""
     if not 1 <= days <= 366:
-        raise BadInput(f"{days} days cannot be put on a sheet", "between 1 and 366")
+        raise BadInput(said("{days} days cannot be put on a sheet", days=days), "between 1 and 366")
     return days
 
 
@@ -134,13 +142,15 @@ def filled(mass: float, cup: float | None) -> str:
     """A mass to fill in whole measures: quarter cups, and the spoons beside them."""
     plain = in_measures(mass, cup)
     if not cup or (plain and "spoon" not in plain):
-        return plain
+        return say(plain)
     spoons = round(_SPOONS * mass / cup)
     quarters, rest = divmod(spoons, _SPOONS // _QUARTERS)
     if abs(_SPOONS * mass / cup - spoons) >= 0.02 or not quarters or not rest:
-        return plain
+        return say(plain)
     cups = in_measures(quarters * cup / _QUARTERS, cup)
-    return f"{cups} and {in_measures(rest * cup / _SPOONS, cup)}"
+    return _(
+        "{cups} and {spoons}", cups=say(cups), spoons=say(in_measures(rest * cup / _SPOONS, cup))
+    )
 
 
 def sheet(opened: LoadedGarden, found: tuple[SheetLine, ...], days: int, words: Words) -> Sheet:
@@ -157,7 +167,7 @@ def sheet(opened: LoadedGarden, found: tuple[SheetLine, ...], days: int, words: 
     )
     advice = {one.id: one for line in lines for one in opened.advice(line.tree)}
     own = [advice[key] for line in lines if (key := _advice_id(opened, line)) in advice]
-    cautions = tuple(dict.fromkeys(text for one in own for text in one.cautions))
+    cautions = tuple(dict.fromkeys(say(text) for one in own for text in one.cautions))
     return Sheet(
         days, lines, totals, tuple(_held(opened, days)), cautions, sum(x.minutes for x in own)
     )
@@ -180,7 +190,7 @@ def _line(opened: LoadedGarden, found: SheetLine, words: Words) -> Line:
     )
     if ring is not None and water is not None and water < setback + ring.outer:
         metres = words.quantity(Quantity(setback, "m"))
-        notes.append(f"Leave {metres} towards the open water unfed")
+        notes.append(_("Leave {length} towards the open water unfed", length=metres))
     return Line(
         tree,
         placed,
@@ -199,6 +209,5 @@ def _held(opened: LoadedGarden, days: int) -> list[Held]:
         for one in scheduled.rounds if scheduled else ():
             now = one.window.earliest <= last and one.window.latest >= opened.today
             if one.blocked and one.given is None and one.carried_by is None and now:
-                reason = one.rule.reason if one.rule else "closed days"
-                found.append(Held(tree, one.window, reason))
+                found.append(Held(tree, one.window, held_by(one)))
     return found

@@ -9,7 +9,18 @@ from typing import Any
 
 import click
 
-from bearwell.faces.language import DOMAIN, ENGLISH, HERE, LANGUAGES, N_, _, known, named, spoken
+from bearwell.faces.language import (
+    DOMAIN,
+    ENGLISH,
+    HERE,
+    LANGUAGES,
+    N_,
+    Nn_,
+    _,
+    known,
+    named,
+    spoken,
+)
 
 NAME = "--language"
 VARIABLE = "BEARWELL_LANGUAGE"
@@ -18,12 +29,19 @@ LOCALE = ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG")
 
 # What click itself says, so that these stand in the catalogues too.
 _CLICK = (
-    N_("Usage: "), N_("Options"), N_("Commands"), N_("Arguments"), N_("[OPTIONS]"), N_("COMMAND [ARGS]..."),
-    N_("Show this message and exit."), N_("Show the version and exit."), N_("default: {default}"), N_("required"),
-    N_("No such option: {name}"), N_("No such command {name!r}."), N_("Missing argument"), N_("Missing option"),
-    N_("Missing parameter"), N_("{value!r} is not a valid {number_type}."), N_("integer"), N_("float"),
+    N_("Usage:"), N_("Options"), N_("Commands"), N_("[OPTIONS]"), N_("COMMAND [ARGS]..."),
+    N_("Show this message and exit."), N_("Show the version and exit."), N_("%(prog)s, version %(version)s"),
+    N_("default: {default}"), N_("required"), N_("No such option {name!r}."), N_("No such command {name!r}."),
+    N_("Missing command."), N_("Missing argument"), N_("Missing option"), N_("Missing parameter"),
     N_("Invalid value: {message}"), N_("Invalid value for {param_hint}: {message}"),
-    N_("Got unexpected extra argument ({args})"), N_("%(prog)s, version %(version)s"),
+    N_("{value!r} is not a valid {number_type}."), N_("{value} is not in the range {range}."),
+    N_("Option {name!r} does not take a value."), N_("{name} {filename!r} does not exist."),
+    N_("{name} {filename!r} is a directory."), N_("{name} {filename!r} is a file."), N_("Choose from:\n\t{choices}"),
+    N_("integer"), N_("integer range"), N_("text"), N_("path"), N_("file"), N_("directory"),
+    Nn_("Got unexpected extra argument ({args})", "Got unexpected extra arguments ({args})"),
+    Nn_("Did you mean {possibility}?", "(Did you mean one of: {possibilities}?)"),
+    Nn_("Option {name!r} requires an argument.", "Option {name!r} requires {nargs} arguments."),
+    Nn_("{value!r} is not {choice}.", "{value!r} is not one of {choices}."),
 )  # fmt: skip
 
 
@@ -51,17 +69,20 @@ def speak(group: click.Group, arguments: Sequence[str]) -> None:
     gettext.bindtextdomain(DOMAIN, str(HERE))
     gettext.textdomain(DOMAIN)
     for command in _all(group):
-        command.help = _(_flowing(command.help)) if command.help else command.help
+        if command.help:
+            command.help = "\n\n".join(_(paragraph) for paragraph in paragraphs(command.help))
+        command.options_metavar = _(command.options_metavar or "")
+        if isinstance(command, click.Group):
+            command.subcommand_metavar = _(command.subcommand_metavar)
         for parameter in command.params:
+            parameter.type.name = _(parameter.type.name)
             if isinstance(parameter, click.Option) and parameter.help:
                 parameter.help = _(parameter.help)
 
 
-def _flowing(text: str) -> str:
-    """Help as click shows it, its paragraphs in one line each."""
-    import inspect
-
-    return inspect.cleandoc(text)
+def paragraphs(text: str) -> list[str]:
+    """Help as it flows, its paragraphs in one line each: so they stand in the catalogues."""
+    return [" ".join(part.split()) for part in text.split("\n\n") if part.strip()]
 
 
 def _asked(arguments: Sequence[str]) -> str | None:

@@ -9,14 +9,16 @@ import click
 
 from bearwell.errors import Problem
 from bearwell.faces.clock import today_at
+from bearwell.faces.language import _, _n
 from bearwell.faces.options import data_option, stamped, store_of, today_option
+from bearwell.faces.problems import problem_line
 
 
 def tell(problems: tuple[Problem, ...]) -> None:
     """What is doubtful, on stderr, where it does not disturb what is printed."""
     for problem in problems:
         if problem.severity != "note":
-            click.echo(str(problem), err=True)
+            click.echo(problem_line(problem), err=True)
 
 
 @click.command("import")
@@ -38,14 +40,14 @@ def import_(file: Path, data: str | None, update: bool, today: date | None) -> N
         with store_of(data) as store:
             day = today or today_at(store)
             done = api.import_weather(store, stamped(store), day, path=file)
-            click.echo(f"kept {file.name} in {store.where}")
+            click.echo(_("kept {file} in {place}", file=file.name, place=store.where))
             tell(done.problems)
         return
     day = today or today_at(file)
     api.open_garden(file, day)  # a bad file is refused before a store is begun for it
     with store_of(data, create=True) as store:
         done = api.import_garden(store, stamped(store), day, path=file, update=update)
-        click.echo(f"took {file} into {store.where}")
+        click.echo(_("took {file} into {place}", file=file, place=store.where))
         tell(done.problems)
 
 
@@ -74,7 +76,7 @@ def backup(file: Path, data: str | None) -> None:
 
     with store_of(data) as store:
         done = api.back_up(store, file)
-    click.echo(f"{done.file}: {done.entries} entries, {done.files} files")
+    click.echo(f"{done.file}: {_counted(done.entries, done.files)}")
 
 
 @click.command()
@@ -90,6 +92,15 @@ def restore(file: Path, data: str | None, replace: bool) -> None:
     from bearwell import api
 
     done = api.restore(file, data or str(api.user_folder()), replace=replace)
-    click.echo(f"restored {done.entries} entries, {done.files} files")
+    click.echo(_("restored {counted}", counted=_counted(done.entries, done.files)))
     if done.replaced:
-        click.echo(f"what was there is in {done.replaced}")
+        click.echo(_("what was there is in {file}", file=done.replaced))
+
+
+def _counted(entries: int, files: int) -> str:
+    """So many entries and files."""
+    told = (
+        _n("{number} entry", "{number} entries", entries),
+        _n("{number} file", "{number} files", files),
+    )
+    return ", ".join(told)

@@ -22,13 +22,24 @@ from bearwell.api import (
 )
 from bearwell.errors import Problem
 from bearwell.faces.groups import gather
+from bearwell.faces.language import N_, _, _n, say
+from bearwell.faces.problems import problem_line, with_hint
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, SECTION_WORDS, Words
 from bearwell.reasons import Because
 
 DOUBTFUL = ("memory", "judgement")
+# What a reason may rest on that is no row of the bibliography.
+_OWN_SOURCES = (
+    N_("records"), N_("weather"), N_("garden file"), N_("memory"), N_("judgement"),
+)  # fmt: skip
+# What the value of a reckoner's option is, where it is no unit.
+OPTION_WORDS = (
+    N_("date"), N_("file"), N_("kind"), N_("list"), N_("month-day"), N_("text"),
+)  # fmt: skip
 
 
-def _console() -> Console:
+def console_of() -> Console:
+    """Where tables are printed: 80 columns wide when piped."""
     console = Console(highlight=False, soft_wrap=False)
     if not console.is_terminal:
         console = Console(highlight=False, width=80)
@@ -39,20 +50,20 @@ def print_worklist(
     opened: LoadedGarden, listed: Worklist, words: Words, *, why: bool = False
 ) -> None:
     """The worklist, section by section."""
-    console = _console()
+    console = console_of()
     console.print(Text(f"{listed.garden}: {words.span(listed.today, listed.last)}", style="bold"))
     jobs = [
         one for one in listed.standing("due", "coming") if one.kind not in ("inspect", "measure")
     ]
     minutes = minutes_of(jobs)
-    work = [f"about {words.time(minutes)} of work"] if minutes else []
+    work = [_("about {time} of work", time=words.time(minutes))] if minutes else []
     marked = any(one.confidence in DOUBTFUL for one in listed.advice)
-    doubt = ["* marks what rests on memory or judgement"] if marked else []
+    doubt = [_("* marks what rests on memory or judgement")] if marked else []
     console.print("; ".join([*work, *doubt]) + "\n")
     if not listed.advice:
-        console.print("Nothing to do.\n")
+        console.print(_("Nothing to do.") + "\n")
     for key, advice in listed.sections().items():
-        console.print(Text(SECTION_WORDS[key][0], style="bold underline"))
+        console.print(Text(_(SECTION_WORDS[key][0]), style="bold underline"))
         if key == "round":
             _print_looks(console, advice, words)
         else:
@@ -72,7 +83,7 @@ def _print_advice(console: Console, one: Advice, words: Words, *, why: bool) -> 
     table.add_row(Text(one.tree), title)
     shown = words.phrase(one.display)
     window = words.window(one)
-    table.add_row(Text(JOB_WORDS[one.kind], style="dim"), Text(shown) if shown else Text(window))
+    table.add_row(Text(_(JOB_WORDS[one.kind]), style="dim"), Text(shown) if shown else Text(window))
     if shown:
         table.add_row("", Text(window, style="dim"))
     for remark in one.remarks:
@@ -84,9 +95,11 @@ def _print_advice(console: Console, one: Advice, words: Words, *, why: bool) -> 
 
 
 def _because(link: Because, words: Words) -> str:
-    origin = f" [{link.source}" + (f", {link.locator}" if link.locator else "") + "]"
-    sure = f" ({CONFIDENCE_WORDS[link.confidence]})" if link.confidence in DOUBTFUL else ""
-    return words.because(link) + ("" if link.source == "computed" else origin) + sure
+    origin = ", ".join(
+        _(part) if part in _OWN_SOURCES else part for part in (link.source, link.locator) if part
+    )
+    sure = f" ({_(CONFIDENCE_WORDS[link.confidence])})" if link.confidence in DOUBTFUL else ""
+    return words.because(link) + ("" if link.source == "computed" else f" [{origin}]") + sure
 
 
 def _print_looks(console: Console, advice: Sequence[Advice], words: Words) -> None:
@@ -95,9 +108,10 @@ def _print_looks(console: Console, advice: Sequence[Advice], words: Words) -> No
     table.add_column(width=60, overflow="fold")
     for group in gather(advice):
         one, trees = group.lead, group.trees
-        who = f"{len(trees)} trees" if len(trees) > 8 else ", ".join(trees)
+        count = len(trees)
+        who = _n("{number} tree", "{number} trees", count) if count > 8 else ", ".join(trees)
         table.add_row(
-            Text(f"by {words.short_day(group.window.latest)}", style="dim"),
+            Text(_("by {day}", day=words.short_day(group.window.latest)), style="dim"),
             Text(words.phrase(one.headline)),
         )
         table.add_row("", Text(who, style="dim"))
@@ -107,48 +121,55 @@ def _print_looks(console: Console, advice: Sequence[Advice], words: Words) -> No
 def _print_notices(console: Console, problems: Sequence[Problem], path: str) -> None:
     told = [problem for problem in gravest_first(problems) if problem.severity != "note"]
     if told:
-        console.print(Text("To put right", style="bold underline"))
+        console.print(Text(_("To put right"), style="bold underline"))
         for problem in told[:6]:
             console.print(Text("  " + _problem(problem, path)))
     hidden = len(problems) - len(told[:6])
     if hidden > 0:
-        console.print(Text(f"{hidden} more notes: bearwell check {path}"))
+        more = _n(
+            "{number} more note: bearwell check {file}",
+            "{number} more notes: bearwell check {file}",
+            hidden,
+            file=path,
+        )
+        console.print(Text(more))
 
 
 def _problem(problem: Problem, garden: str) -> str:
     """A problem in a line; one of another file than the garden's names it."""
     elsewhere = Path(problem.where).name if problem.where != garden else ""
-    line = f"line {problem.line}" if problem.line else ""
+    line = _("line {number}", number=problem.line) if problem.line else ""
     place = ", ".join(part for part in (elsewhere, line) if part)
     place = f"{place}: " if place else ""
-    return f"{place}{problem.message}" + (f" ({problem.hint})" if problem.hint else "")
+    return f"{place}{with_hint(problem.message, problem.hint)}"
 
 
 def print_years(opened: LoadedGarden, found: Sequence[TreeYear], words: Words) -> None:
     """The stages of each tree from a month back to a year ahead."""
-    console = _console()
+    console = console_of()
     first, last = opened.today - timedelta(days=31), opened.today + timedelta(days=400)
     for year in found:
         console.print(
             Text(f"{year.tree.called}", style="bold"),
-            Text(f"{year.kind}, {year.habit}", style="dim"),
+            Text(f"{say(year.kind)}, {_(year.habit)}", style="dim"),
         )
         table = Table(box=None, padding=(0, 1), show_header=True, header_style="dim")
-        table.add_column("stage", width=18)
-        table.add_column("about", width=13)
-        table.add_column("8 years in 10", width=17)
-        table.add_column("rests on", width=26, overflow="fold")
+        table.add_column(_("stage"), width=18)
+        table.add_column(_("about"), width=13)
+        table.add_column(_("8 years in 10"), width=17)
+        table.add_column(_("rests on"), width=26, overflow="fold")
         for stage in year.stages:
             if not first <= stage.date <= last:
                 continue
-            name = stage.event if stage.wave == 1 else f"{stage.event} ({stage.wave})"
+            event = _(stage.event)
+            name = event if stage.wave == 1 else f"{event} ({stage.wave})"
             span = (
-                "seen"
+                _("seen")
                 if stage.seen
                 else f"{words.short_day(stage.low)} – {words.short_day(stage.high)}"
             )
             about = f"{words.short_day(stage.date)} {stage.date.year}"
-            table.add_row(*(Text(cell) for cell in (name, about, span, stage.basis)))
+            table.add_row(*(Text(cell) for cell in (name, about, span, say(stage.basis))))
         console.print(table)
         console.print()
     _print_notices(
@@ -158,25 +179,26 @@ def print_years(opened: LoadedGarden, found: Sequence[TreeYear], words: Words) -
 
 def print_reckoners(known: Mapping[str, Reckoner]) -> None:
     """What can be reckoned."""
-    console = _console()
+    console = console_of()
     table = Table.grid(padding=(0, 2))
     for reckoner in known.values():
-        table.add_row(Text(reckoner.name, style="bold"), reckoner.summary)
+        table.add_row(Text(reckoner.name, style="bold"), say(reckoner.summary))
     console.print(table)
-    console.print("\nbearwell reckon NAME --help shows the options of one.")
+    console.print("\n" + _("bearwell reckon NAME --help shows the options of one."))
 
 
 def print_reckoner(reckoner: Reckoner) -> None:
     """The options of one reckoner."""
-    console = _console()
-    console.print(Text(reckoner.name, style="bold"), Text(reckoner.summary))
+    console = console_of()
+    console.print(Text(reckoner.name, style="bold"), Text(say(reckoner.summary)))
     table = Table.grid(padding=(0, 2))
     for option in reckoner.options:
-        must = "" if option.required else "optional"
+        must = "" if option.required else _("optional")
+        unit = _(option.unit) if option.unit in OPTION_WORDS else option.unit
         table.add_row(
             Text(f"--{option.name}", style="bold"),
-            Text(option.unit, style="dim"),
-            Text(option.help),
+            Text(unit, style="dim"),
+            Text(say(option.help)),
             Text(must, style="dim"),
         )
     console.print(table)
@@ -185,36 +207,49 @@ def print_reckoner(reckoner: Reckoner) -> None:
 
 def print_reckoning(done: Reckoning, words: Words) -> None:
     """Results, then reasons."""
-    console = _console()
+    console = console_of()
     table = Table.grid(padding=(0, 2))
     for key, value in done.results.items():
-        if isinstance(value, list):
+        if isinstance(value, list) and (not value or isinstance(value[0], Mapping)):
             continue
-        table.add_row(Text(key, style="bold"), Text("–" if value is None else str(value)))
+        table.add_row(Text(key, style="bold"), Text("–" if value is None else _cell(value)))
     console.print(table)
     for key, value in done.results.items():
-        if isinstance(value, list) and value:
+        if isinstance(value, list) and value and isinstance(value[0], Mapping):
             rows = Table(box=None, title=key, padding=(0, 1), title_justify="left")
             for name in value[0]:
                 rows.add_column(name, justify="right")
             for row in value:
-                rows.add_row(*[Text(str(cell)) for cell in row.values()])
+                rows.add_row(*[Text(_cell(cell)) for cell in row.values()])
             console.print(rows)
     for link in done.because:
         console.print(Text("– " + _because(link, words), style="dim"))
     for caution in done.cautions:
-        console.print(Text("! " + caution, style="yellow"))
+        console.print(Text("! " + say(caution), style="yellow"))
+
+
+def _cell(value: object) -> str:
+    """A result as programs read it; its words are said."""
+    if isinstance(value, list):
+        return ", ".join(map(_cell, value))
+    return say(value) if isinstance(value, str) else str(value)
 
 
 def print_problems(garden: str, problems: Sequence[Problem]) -> None:
     """Every problem on its own line, as file:line: severity: message (hint)."""
-    console = _console()
+    console = console_of()
     for problem in problems:
         style = {"error": "red", "warning": "yellow", "note": "dim"}[problem.severity]
-        console.print(Text(str(problem), style=style), soft_wrap=True)
+        console.print(Text(problem_line(problem), style=style), soft_wrap=True)
     errors = sum(problem.severity == "error" for problem in problems)
     if not problems:
-        console.print(Text(f"{garden}: no problems"), soft_wrap=True)
+        told = _("{garden}: no problems", garden=garden)
+        console.print(Text(told), soft_wrap=True)
     elif not errors:
-        remarks = "1 remark" if len(problems) == 1 else f"{len(problems)} remarks"
-        console.print(Text(f"{garden}: usable, with {remarks}"), soft_wrap=True)
+        told = _n(
+            "{garden}: usable, with {number} remark",
+            "{garden}: usable, with {number} remarks",
+            len(problems),
+            garden=garden,
+        )
+        console.print(Text(told), soft_wrap=True)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from bearwell.api import Advice, LoadedGarden, Reckoning, TreeYear, Worklist
 from bearwell.errors import Problem
+from bearwell.faces.language import say
 from bearwell.faces.words import Words
 from bearwell.reasons import Because
 
@@ -41,6 +42,11 @@ def _finite(data: Any) -> Any:
     return data
 
 
+def said_all(texts: Iterable[str]) -> list[str]:
+    """Sentences from below in the language spoken."""
+    return [say(text) for text in texts]
+
+
 def because_twin(link: Because, words: Words) -> dict[str, Any]:
     """One link of reasoning."""
     return {
@@ -52,7 +58,7 @@ def because_twin(link: Because, words: Words) -> dict[str, Any]:
         "source": link.source,
         "locator": link.locator,
         "confidence": link.confidence,
-        "note": link.note,
+        "note": say(link.note),
     }
 
 
@@ -81,7 +87,7 @@ def advice_twin(advice: Advice, words: Words) -> dict[str, Any]:
         "headline": words.phrase(advice.headline),
         "steps": [words.phrase(step) for step in advice.steps],
         "remarks": [words.phrase(remark) for remark in advice.remarks],
-        "cautions": list(advice.cautions),
+        "cautions": said_all(advice.cautions),
         "minutes": round(advice.minutes),
         "confidence": advice.confidence,
         "changes": words.phrase(advice.changes),
@@ -96,8 +102,8 @@ def problem_twin(problem: Problem) -> dict[str, Any]:
         "where": problem.where,
         "line": problem.line,
         "severity": problem.severity,
-        "message": problem.message,
-        "hint": problem.hint,
+        "message": say(problem.message),
+        "hint": say(problem.hint),
     }
 
 
@@ -117,7 +123,7 @@ def year_twin(year: TreeYear, words: Words) -> dict[str, Any]:
     return {
         "tree": year.tree.id,
         "name": year.tree.called,
-        "kind": year.kind,
+        "kind": say(year.kind),
         "habit": year.habit,
         "events": [
             {
@@ -127,7 +133,7 @@ def year_twin(year: TreeYear, words: Words) -> dict[str, Any]:
                 "date": stage.date.isoformat(),
                 "low": stage.low.isoformat(),
                 "high": stage.high.isoformat(),
-                "basis": stage.basis,
+                "basis": say(stage.basis),
                 "because": [because_twin(link, words) for link in stage.because],
             }
             for stage in year.stages
@@ -142,5 +148,5 @@ def reckoning_twin(done: Reckoning, words: Words) -> dict[str, Any]:
         "inputs": done.inputs,
         "results": done.results,
         "because": [because_twin(link, words) for link in done.because],
-        "cautions": list(done.cautions),
+        "cautions": said_all(done.cautions),
     }

@@ -17,7 +17,8 @@ from bearwell.api import (
     TreeOutlook,
     TreeTonight,
 )
-from bearwell.faces.twins import because_twin
+from bearwell.faces.language import say
+from bearwell.faces.twins import because_twin, said_all
 from bearwell.faces.words import Words
 
 
@@ -61,7 +62,7 @@ def tonight_twin(opened: LoadedGarden, ahead: NightAhead, words: Words) -> dict[
         "walk": [
             {
                 "place": stop.key,
-                "title": stop.title,
+                "title": say(stop.title),
                 "trees": list(stop.trees),
                 "minutes": round(stop.minutes),
                 "tasks": [
@@ -75,7 +76,7 @@ def tonight_twin(opened: LoadedGarden, ahead: NightAhead, words: Words) -> dict[
                     }
                     for task in stop.tasks
                 ],
-                "cautions": list(stop.cautions),
+                "cautions": said_all(stop.cautions),
             }
             for stop in plan.stops
         ],
@@ -90,9 +91,9 @@ def tonight_twin(opened: LoadedGarden, ahead: NightAhead, words: Words) -> dict[
             "rate_mm": _plain(plan.water.rate),
             "flow_l": _plain(plan.water.flow),
             "windy": plan.water.windy,
-            "cautions": list(plan.water.cautions),
+            "cautions": said_all(plan.water.cautions),
         },
-        "cautions": list(plan.cautions),
+        "cautions": said_all(plan.cautions),
     }
 
 
@@ -109,7 +110,7 @@ def _night(ahead: NightAhead, words: Words) -> dict[str, Any] | None:
         "ends": None if ahead.ends is None else ahead.ends.isoformat(timespec="minutes"),
         "hours": _plain(night.length),
         "sort": night.sort,
-        "basis": night.basis,
+        "basis": say(night.basis),
         "station_c": _plain(night.station),
         "dew_point_c": _plain(night.dew_point),
         "wind_m_s": _plain(night.wind),
@@ -125,7 +126,7 @@ def _tree(one: TreeTonight, words: Words) -> dict[str, Any]:
     return {
         "tree": one.view.tree.id,
         "name": one.view.tree.called,
-        "kind": one.view.species.name,
+        "kind": say(one.view.species.name),
         "lowest_c": _plain(one.night.lowest),
         "lift_k": _plain(one.night.lift),
         "hardening": _plain(one.hard.state, 2),
@@ -260,7 +261,7 @@ def _chance(one: Chance | None) -> dict[str, Any] | None:
 def _hazard(one: Hazard, words: Words) -> dict[str, Any]:
     return {
         "organ": one.organ,
-        "what": one.what,
+        "what": say(one.what),
         "limit_c": _plain(one.limit),
         "chance": _chance(one.chance),
         "in_the_open": _chance(one.open),
@@ -275,7 +276,7 @@ def _outlook(one: TreeOutlook, words: Words) -> dict[str, Any]:
     return {
         "tree": one.view.tree.id,
         "name": one.view.tree.called,
-        "kind": one.view.species.name,
+        "kind": say(one.view.species.name),
         "standing": one.standing,
         "verdict": words.phrase(one.verdict),
         "lost": optional(one.lost),

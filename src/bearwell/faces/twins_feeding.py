@@ -17,6 +17,7 @@ from bearwell.faces.feeding import (
     shares,
     why_this_route,
 )
+from bearwell.faces.language import say
 from bearwell.faces.shelf import Sheet, unserved, unused_because
 from bearwell.faces.twins import because_twin
 from bearwell.faces.words import Words
@@ -43,7 +44,7 @@ def _window(window: Window) -> dict[str, str]:
 
 
 def _dose(dose: Dose) -> dict[str, Any]:
-    return {"product": dose.product.id, "g": round(dose.mass, 2), "measures": dose.measures}
+    return {"product": dose.product.id, "g": round(dose.mass, 2), "measures": say(dose.measures)}
 
 
 def _sums(sums: dict[str, float]) -> dict[str, float]:
@@ -235,7 +236,7 @@ def sheet_twin(opened: LoadedGarden, listed: Sheet) -> dict[str, Any]:
             {
                 "product": one.product.id,
                 "g": round(one.mass, 2),
-                "measures": one.measures,
+                "measures": say(one.measures),
                 "lacking_g": round(one.lacking, 2),
             }
             for one in listed.totals

@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bearwell.api import Advice, Canopy, GroundPlan, LoadedGarden
+from bearwell.faces.language import say
 from bearwell.faces.twins import advice_twin
 from bearwell.faces.words import Words
 
@@ -26,7 +27,7 @@ def week_sheet_twin(found: WeekSheet, words: Words) -> dict[str, Any]:
             {
                 "product": one.product.id,
                 "g": one.mass,
-                "measures": one.measures,
+                "measures": say(one.measures),
                 "lacking_g": one.lacking,
             }
             for one in found.carry
@@ -142,7 +143,7 @@ def map_twin(opened: LoadedGarden, plan: GroundPlan) -> dict[str, Any]:
             {
                 "tree": one.tree.id,
                 "name": one.tree.called,
-                "kind": one.kind,
+                "kind": say(one.kind),
                 "east_m": one.east,
                 "north_m": one.north,
                 "spread_m": _cm(one.spread),

@@ -6,14 +6,15 @@ from datetime import date
 from typing import Any
 
 from bearwell.api import FACTOR_WORDS, CutLine, DayScores, LoadedGarden, PruningYear
-from bearwell.faces.twins import advice_twin, because_twin
+from bearwell.faces.language import say
+from bearwell.faces.twins import advice_twin, because_twin, said_all
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity
 
 
 def factor_names(scores: DayScores) -> dict[str, str]:
     """The factors of a chart with their words, in the order they are shown."""
-    return {key: said for key, said in FACTOR_WORDS.items() if key in scores.factors}
+    return {key: say(name) for key, name in FACTOR_WORDS.items() if key in scores.factors}
 
 
 def _size(size: Any) -> dict[str, Any]:
@@ -88,7 +89,7 @@ def pruning_twin(year: PruningYear, today: date, words: Words) -> dict[str, Any]
         "care": [
             {
                 "about": row["about"].text,
-                "text": row["text"].text,
+                "text": say(row["text"].text),
                 "followed": row["followed"].text,
                 "source": row["text"].source,
                 "confidence": row["text"].confidence,
@@ -235,5 +236,5 @@ def prune_sheet_twin(
             }
             for line in lines
         ],
-        "cautions": list(dict.fromkeys(text for line in lines for text in line.cut.cautions)),
+        "cautions": said_all(dict.fromkeys(text for line in lines for text in line.cut.cautions)),
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bearwell.api import Fetched, LoadedGarden, Record
+from bearwell.faces.language import say
 from bearwell.faces.twins import because_twin, problem_twin
 from bearwell.faces.words import Words
 
@@ -37,13 +38,13 @@ def weather_twin(
                 "first": one.first.isoformat(),
                 "last": one.last.isoformat(),
                 "days": one.days,
-                "used": one.used,
+                "used": say(one.used),
             }
             for one in record.gaps
         ],
         "flags": [
             {
-                "reason": one.reason,
+                "reason": say(one.reason),
                 "days": one.days,
                 "first": [day.isoformat() for day in one.first],
             }
@@ -52,8 +53,8 @@ def weather_twin(
         "sources": [
             {
                 "where": named(opened, one.where),
-                "layout": one.layout,
-                "day": one.day,
+                "layout": say(one.layout),
+                "day": say(one.day),
                 "station": None
                 if one.station is None
                 else {
@@ -64,11 +65,11 @@ def weather_twin(
                 },
                 "units": dict(one.units),
                 "dropped": [
-                    {"reason": left.reason, "count": left.count, "lines": list(left.lines)}
+                    {"reason": say(left.reason), "count": left.count, "lines": list(left.lines)}
                     for left in one.dropped
                 ],
                 "doubted": [
-                    {"reason": left.reason, "count": left.count, "lines": list(left.lines)}
+                    {"reason": say(left.reason), "count": left.count, "lines": list(left.lines)}
                     for left in one.doubted
                 ],
                 "terms": one.terms,
@@ -85,7 +86,7 @@ def weather_twin(
             if nights is None
             else [
                 {
-                    "sort": one.sort,
+                    "sort": say(one.sort),
                     "nights": one.count,
                     "value_k": round(one.value, 2),
                     "low_k": round(one.low, 2),
@@ -102,7 +103,7 @@ def weather_twin(
                 "service": one.service,
                 "sort": one.sort,
                 "came": one.came,
-                "said": one.said,
+                "said": say(one.said),
                 "first": None if one.first is None else one.first.isoformat(),
                 "last": None if one.last is None else one.last.isoformat(),
                 "missing_days": one.missing,

@@ -21,21 +21,22 @@ from bearwell.api import (
     watered_deep,
     watering_notes,
 )
+from bearwell.faces.language import N_, _, _n, say
 from bearwell.faces.twins import because_twin
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity
 
 WHY_WORDS = {
-    "short": "before it is short",
-    "freeze": "dry soil before a freeze",
-    "rule": "before closed days",
+    "short": N_("before it is short"),
+    "freeze": N_("dry soil before a freeze"),
+    "rule": N_("before closed days"),
 }
 RANK_WORDS = (
-    "pots first: they hold a day or two",
-    "never short now",
-    "young roots",
-    "at an ordinary time",
-    "may go short now",
+    N_("pots first: they hold a day or two"),
+    N_("never short now"),
+    N_("young roots"),
+    N_("at an ordinary time"),
+    N_("may go short now"),
 )
 
 
@@ -149,9 +150,9 @@ def _turn(run: Sequence[RoundShown], words: Words) -> Turn:
     low, high = min(one.litres for one in run), max(one.litres for one in run)
     much = litres_words(words, low)
     if high > 1.1 * low:
-        much = f"{much} to {litres_words(words, high)}"
-    every = "every day" if gap == 1 else f"every {gap} days"
-    return Turn(first.day, last.day, f"{much} {every}", len(run), first.why)
+        much = _("{low} to {high}", low=much, high=litres_words(words, high))
+    told = _n("{much} every day", "{much} every {number} days", gap, much=much)
+    return Turn(first.day, last.day, told, len(run), first.why)
 
 
 def stretches(days: Sequence[WaterDay]) -> list[Stretch]:
@@ -249,7 +250,7 @@ def water_twin(opened: LoadedGarden, watering: TreeWatering, words: Words) -> di
         "ground_m2": round(state.zone.area, 3),
         "root_depth_m": None if state.zone.pot else round(state.zone.depth, 2),
         "manner": "pot" if state.zone.pot else "deep" if watered_deep(watering) else "often",
-        "phase": watering.phase.name,
+        "phase": say(watering.phase.name),
         "may_use": watering.phase.share,
         "rounds": [_round_twin(one) for one in rounds_shown(watering, words)],
         "litres": round(sum(tidy(one.litres) for one in watering.rounds), 1),
@@ -294,7 +295,7 @@ def water_sheet_twin(listed: WaterSheet) -> dict[str, Any]:
                 "name": one.tree.called,
                 "litres": round(one.litres, 1),
                 "use_l_d": round(one.watering.state.daily_use, 2),
-                "rank": RANK_WORDS[one.watering.rank],
+                "rank": _(RANK_WORDS[one.watering.rank]),
                 "denied_l": round(one.watering.denied, 1),
                 "rounds": [_round_twin(each) for each in one.rounds],
                 "notes": list(one.notes),

@@ -6,6 +6,7 @@ This is the only place where canonical units become people's units.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -134,6 +135,21 @@ _ONE = {"d": N_("1 day"), "yr": N_("1 year"), "h": N_("1 hour")}
 _INCHES_BELOW = 0.6  # m, two feet
 _FAR = 180  # days from which a date is told with its year
 
+# What is seen on a tree in its year.
+EVENT_WORDS = (
+    N_("leaf out"),
+    N_("bloom start"),
+    N_("full bloom"),
+    N_("bloom end"),
+    N_("natural drop end"),
+    N_("harvest start"),
+    N_("harvest end"),
+    N_("leaf fall"),
+)
+
+# What a cover is like.
+COVER_SHAPES = (N_("hoop"), N_("box"), N_("gable"), N_("wall"))
+
 CONFIDENCE_WORDS = {
     "read": N_("read in the source"),
     "secondhand": N_("quoted from the source by another"),
@@ -234,6 +250,10 @@ class Words:
     def month(self, day: date) -> str:
         """The month of a date with its year: April 2027."""
         return _("{month} {year}", month=_(_MONTHS[day.month - 1]), year=day.year)
+
+    def month_name(self, day: date) -> str:
+        """The month of a date: April."""
+        return _(_MONTHS[day.month - 1])
 
     def short_month(self, day: date) -> str:
         """The month of a date in a narrow column: Apr."""
@@ -399,6 +419,10 @@ class Words:
         """A bare number with this many decimals, its decimal mark that of the language."""
         return self._marked(f"{value:.{places}f}".replace("-", "−"))
 
+    def bare(self, value: float, figures: int = 6) -> str:
+        """A bare number of at most so many figures, without needless zeros: 3, 2.5."""
+        return self._marked(f"{value:.{figures}g}".replace("-", "−"))
+
     def _marked(self, number: str) -> str:
         """A number written with a point, with the decimal mark of the language."""
         return number if self.language == ENGLISH else number.replace(".", ",")
@@ -406,6 +430,12 @@ class Words:
     def because(self, link: Because) -> str:
         """The statement of a link."""
         return self.phrase(link.statement)
+
+
+def in_order(name: str) -> str:
+    """What a name is sorted by: its letters without accents, small."""
+    plain = unicodedata.normalize("NFKD", name)
+    return "".join(sign for sign in plain if not unicodedata.combining(sign)).casefold()
 
 
 def _percent(share: float) -> str:

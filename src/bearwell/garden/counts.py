@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 from typing import Annotated
 
@@ -42,6 +44,17 @@ class Harvest(Model):
                 "mass is the whole crop",
             )
         return self
+
+
+@dataclass(frozen=True)
+class Pick:
+    """One picking as it was recorded: its tree and day, the year it counts for, its mass [g] and fruit."""
+
+    tree: str
+    day: date
+    year: int
+    mass: float
+    fruit: int | None = None
 
 
 Branch = Annotated[float, measure("branch")]

@@ -134,7 +134,7 @@ def after_recorded_nights(view: View) -> list[Advice]:
     colder, why_colder = said_colder(view.site)
     lift, why_lift = place_lift(view)
     low = float(part.tmin[index]) - colder + lift
-    if low > _warmest(view):
+    if low > warmest_that_hurts(view):
         return []
     limits = cold_limits(view.tree, view.species, view.cycle, view.site, view.book, day)
     hurt = [
@@ -157,7 +157,7 @@ def after_recorded_nights(view: View) -> list[Advice]:
     return after_a_night(view, day, hurt, forecast=False, why=why)
 
 
-def _warmest(view: View) -> float:
+def warmest_that_hurts(view: View) -> float:
     """The warmest night that could hurt any organ of a kind [degC]."""
     species = view.species
     names = ("cold_flush", "cold_flower", "cold_fruit", "cold_leaf_tender", "cold_wood")

@@ -35,10 +35,10 @@ class Decision:
         """Whether an advice is the one that was decided upon, though its dates may have moved."""
         meets = one.window.earliest <= self.latest and self.earliest <= one.window.latest
         near = abs(one.window.best - self.best) <= SAME_JOB
-        return meets and (one.id == self.advice or (near and _stem(one.id) == _stem(self.advice)))
+        return meets and (one.id == self.advice or (near and stem(one.id) == stem(self.advice)))
 
 
-def _stem(advice_id: str) -> str:
+def stem(advice_id: str) -> str:
     """An advice id without the month it was planned for."""
     return advice_id.rpartition("/")[0]
 

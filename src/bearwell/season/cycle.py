@@ -23,7 +23,7 @@ from bearwell.knowledge import Knowledge, Species
 from bearwell.reasons import Because, amount, computed, from_fact, recorded
 from bearwell.said import said
 from bearwell.season.bloom import HeatProof, HeatRule, first_reached, prove_heat
-from bearwell.season.site import Floats, SiteSeason, season_of
+from bearwell.season.site import CITRUS_BASE, Floats, SiteSeason, season_of
 
 # What a date rests on before the tree's own records: no weather at all, or the usual year of the place.
 CALENDAR = "calendar prior"
@@ -265,10 +265,11 @@ class Cycle:
             days -= kept * min(max(later, -most), most)
         days = min(max(days, fact.low), fact.high)
         why = from_fact(
-            "This place gathers {heat} above 12.8 °C in a usual year ({value} is a cool place) and blooms "
+            "This place gathers {heat} above {base} in a usual year ({value} is a cool place) and blooms "
             "on its own day, so {days} is taken within that range",
             row,
             heat=amount(heat, "degC d"),
+            base=amount(CITRUS_BASE, "degC"),
             days=amount(days, "d"),
         )
         return days, (base, why)

@@ -22,6 +22,8 @@ from bearwell.season.hours import SiteHours
 from bearwell.weather.normals import Climate
 from bearwell.weather.series import EXTRAS, DailySeries
 
+CITRUS_BASE = 12.8  # degC from which citrus grows
+
 SEASON_DAYS = 366
 Floats = NDArray[np.float64]
 
@@ -309,10 +311,10 @@ class SiteSeason:
 
     @cached_property
     def growing_heat(self) -> float | None:
-        """Sum over the usual year of daily means above 12.8 degC, the base of citrus growth [degC d]."""
+        """Sum over the usual year of daily means above :data:`CITRUS_BASE` [degC d]."""
         if self.usual_mean is None:
             return None
-        return float(np.maximum(self.usual_mean - 12.8, 0).sum())
+        return float(np.maximum(self.usual_mean - CITRUS_BASE, 0).sum())
 
     @cached_property
     def winter_chill(self) -> tuple[float, float] | None:

@@ -235,7 +235,7 @@ def water_state(
     if not np.isfinite(demand.et0[begin:]).all():
         return None
     zone, links = root_zone(tree, species, size, garden, book, today)
-    days = _days(tree, species, cycle, size, site, book, zone, demand, begin)
+    days = days_of(tree, species, cycle, size, site, book, zone, demand, begin)
     now = span
     state = 0.0, 0.0, 1.0
     given = days.given.tolist()
@@ -294,7 +294,7 @@ def _span(tree: Tree, book: Knowledge, today: date) -> int:
     return span
 
 
-def _days(
+def days_of(
     tree: Tree,
     species: Species,
     cycle: Cycle,

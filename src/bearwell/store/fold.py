@@ -14,6 +14,7 @@ from datetime import date
 from typing import Any, Final
 
 from bearwell.errors import BadInput, Problem
+from bearwell.garden.counts import Pick
 from bearwell.plan.decisions import Decision
 from bearwell.quantities import convert, parse
 from bearwell.said import said
@@ -22,6 +23,7 @@ from bearwell.store.entries import ADVICE, ROOT, Entry, live
 
 Subject = tuple[str, str]
 PRODUCT: Final = "product"
+TREE: Final = "tree"
 ON_HAND: Final = "on_hand"
 DONE: Final = "done"
 HARVESTS: Final = "harvests"
@@ -94,6 +96,7 @@ class Folded:
     photos: list[Photo] = field(default_factory=list)
     decisions: tuple[Decision, ...] = ()
     short: dict[str, float] = field(default_factory=dict)
+    picks: tuple[Pick, ...] = ()
 
     def problems(self, where: str) -> list[Problem]:
         """What the records say that cannot all be so."""
@@ -136,6 +139,7 @@ class _Folding:
         self.listed: dict[str, list[str]] = {}
         self.weighed: dict[str, _Weighed] = {}
         self.doses: dict[str, _Dose] = {}
+        self.picks: dict[str, Pick] = {}
         self.decided: list[Decision] = []
 
     def table(self, subject: Subject) -> Table:
@@ -202,10 +206,29 @@ class _Folding:
                 at, entry.day, str(values["product"]), str(values["amount"])
             )
 
+        if recorded and entry.key == HARVESTS and entry.day is not None:
+            self.pick(entry, values)
+
+    def pick(self, entry: Entry, values: Mapping[str, Any]) -> None:
+        """A picking of a year's crop, which the year itself no longer tells apart."""
+        try:
+            mass, year = parse(values["mass"], "mass"), int(values["year"])
+        except (BadInput, KeyError, ValueError):
+            return  # told where the garden is read
+        fruit = values.get("fruit")
+        self.picks[entry.id] = Pick(
+            entry.named,
+            entry.day or date.min,
+            year,
+            mass,
+            fruit if isinstance(fruit, int) else None,
+        )
+
     def strike(self, entry: Entry, subject: Subject) -> None:
         rows = self.table(subject).rows.get(entry.key, [])
         rows[:] = [row for row in rows if entry.replaces not in row.ids]
         self.doses.pop(entry.replaces, None)
+        self.picks.pop(entry.replaces, None)
 
     def beside(self, entry: Entry) -> None:
         """Files, photos and what was decided about an advice."""
@@ -239,6 +262,13 @@ class _Folding:
                 self.done.raw[key] = whole[key]
         latest = {one.advice: one for one in self.decided}
         self.done.decisions = tuple(latest.values())
+        trees = self.done.tables
+        self.done.picks = tuple(
+            sorted(
+                (one for one in self.picks.values() if (TREE, one.tree) in trees),
+                key=lambda one: (one.day, one.tree),
+            )
+        )
         return self.done
 
     def stock(self) -> None:

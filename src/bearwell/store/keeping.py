@@ -122,6 +122,16 @@ class Store:
             )
         return stored_garden(folded, self.database.files, self.where, self.path, book, today)
 
+    def garden_id(self) -> str:
+        """The id of the garden that is kept here: that of its first record, so it never changes.
+
+        It goes with the records into a backup and back; empty while no garden is kept. A garden file taken
+        in anew begins another garden.
+        """
+        with self.database.reading() as connection:
+            asked = sa.select(ENTRY.c.garden).order_by(ENTRY.c.seq).limit(1)
+            return str(connection.scalar(asked) or "")
+
     def timezone(self) -> str:
         """The time zone the garden names; empty where it names none."""
         about_site = sa.or_(ENTRY.c.subject == "site", ENTRY.c.kind == say.UNDO)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from bearwell.errors import BadFile, Problem
+from bearwell.garden.counts import Pick
 from bearwell.garden.file import GardenFile, named_files, read_garden
 from bearwell.knowledge import Knowledge
 from bearwell.plan.decisions import Decision
@@ -26,6 +27,7 @@ class StoredGarden:
 
     read: GardenFile
     decisions: tuple[Decision, ...]
+    picks: tuple[Pick, ...]
     paths: Mapping[str, Path]
 
 
@@ -96,4 +98,4 @@ def stored_garden(
             for _, name in named_files(folded.raw)
             if name in folded.files
         }
-    return StoredGarden(read, folded.decisions, paths)
+    return StoredGarden(read, folded.decisions, folded.picks, paths)

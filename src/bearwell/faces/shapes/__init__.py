@@ -15,6 +15,7 @@ from bearwell.faces.shapes import (
     paper,
     pruning,
     record,
+    season,
     water,
     weather,
 )
@@ -22,7 +23,7 @@ from bearwell.faces.shapes.common import Link, Problems
 
 __all__ = ["MODULES", "SHAPES", "Link", "Problems"]
 
-MODULES = (common, garden, feeding, water, cold, pruning, crop, record, weather, paper)
+MODULES = (common, garden, feeding, water, cold, pruning, crop, record, weather, paper, season)
 
 # By address. An address without a shape is described as an object and named in the tests as not yet told.
 SHAPES: dict[str, type] = {
@@ -51,4 +52,6 @@ SHAPES: dict[str, type] = {
     "/tags.json": paper.Tags,
     "/map.json": paper.GardenMap,
     "/outdoors.json": paper.Outdoors,
+    "/season.json": season.Season,
+    "/tree/{tree}/season.json": season.Season,
 }

@@ -34,6 +34,7 @@ from bearwell.faces.web.routes.pruning import pruning_routes
 from bearwell.faces.web.routes.reckoning import reckoner_routes
 from bearwell.faces.web.routes.record import recording_routes
 from bearwell.faces.web.routes.refusals import refusals
+from bearwell.faces.web.routes.season import season_routes
 from bearwell.faces.web.routes.water import water_routes
 from bearwell.faces.web.routes.weather import weather_routes
 from bearwell.faces.web.sayings import STATIC
@@ -95,6 +96,7 @@ def create_app(
         pruning_routes,
         crop_routes,
         water_routes,
+        season_routes,
         paper_routes,
         map_routes,
         knowledge_routes,

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from bearwell.api import LoadedGarden, open_garden, write_demo
 from bearwell.errors import BadFile, BadInput, BearwellError, Problem
 from bearwell.faces.clock import bare, now_in, today_in, zone_at, zone_of
-from bearwell.faces.web.render import invented
+from bearwell.faces.web.render import garden_served, invented
 
 if TYPE_CHECKING:
     from bearwell.api import Store
@@ -50,6 +50,7 @@ class Keeper:
         self._watched: tuple[Path, ...] = ()
         self._state: tuple[object, ...] | None = None
         self._garden: LoadedGarden | Spoiled | None = None
+        self._id = ""
         self._lock = Lock()
         self._own = path, store, self.may_record
         self._demo: TemporaryDirectory[str] | None = None
@@ -62,6 +63,7 @@ class Keeper:
                 kept = self._current()
             except BearwellError as error:  # the store cannot be reached
                 raise Spoiled([Problem(str(self.path), error.message, error.hint)]) from None
+            garden_served.set(self._id)
         if isinstance(kept, Spoiled):
             raise Spoiled(kept.problems)
         return kept
@@ -78,6 +80,10 @@ class Keeper:
     def empty(self) -> bool:
         """Whether it is a store that may be recorded in and holds no garden yet."""
         return self.store is not None and self.may_record and not self.store.folded().raw
+
+    def garden_id(self) -> str:
+        """The id of the garden in the store as it is now; empty where there is no store or no garden yet."""
+        return "" if self.store is None else self.store.garden_id()
 
     def look_at_demo(self) -> None:
         """Show the invented garden, read only, in place of a store that holds none yet, and keep nothing.
@@ -131,6 +137,7 @@ class Keeper:
 
     def _peek(self) -> None:
         """What to watch and whose clock to use, from the bare file, so that a bad one is watched too."""
+        self._id = self.garden_id()
         if self.store is not None:
             self._zone, self._watched = zone_at(self.store), self.weather
             return

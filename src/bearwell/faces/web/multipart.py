@@ -8,6 +8,7 @@ from email.parser import HeaderParser
 from typing import Final
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 
 MOST_PARTS: Final = 40
 LONGEST_FIELD: Final = 20_000  # bytes of a field that is no file
@@ -40,14 +41,17 @@ def read_upload(content_type: str, body: bytes) -> Upload:
 
 def _take(part: bytes, found: Upload) -> None:
     head, empty_line, content = part.removeprefix(b"\r\n").partition(b"\r\n\r\n")
-    said = HeaderParser().parsestr(head.decode("utf-8", "replace"))
-    name = said.get_param("name", header="content-disposition")
+    headers = HeaderParser().parsestr(head.decode("utf-8", "replace"))
+    name = headers.get_param("name", header="content-disposition")
     if not empty_line or not isinstance(name, str):
         raise BadInput("a part of the form could not be read", "send it again")
-    called = said.get_param("filename", header="content-disposition")
+    called = headers.get_param("filename", header="content-disposition")
     if isinstance(called, str):
         found.files[name] = called, content
         return
     if len(content) > LONGEST_FIELD:
-        raise BadInput(f"'{name}' has {len(content)} letters", f"{LONGEST_FIELD} at most")
+        raise BadInput(
+            said("'{name}' has {number} letters", name=name, number=len(content)),
+            said("{number} at most", number=LONGEST_FIELD),
+        )
     found.fields.setdefault(name, []).append(content.decode("utf-8", "replace"))

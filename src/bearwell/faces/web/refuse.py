@@ -9,6 +9,8 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.types import Scope
 
 from bearwell.errors import Problem
+from bearwell.faces.language import _
+from bearwell.faces.problems import with_hint
 from bearwell.faces.twins import problem_twin
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.words import Words
@@ -35,9 +37,9 @@ def refusal(scope: Scope, status: int, message: str, hint: str = "", wait: float
         answer = twin({"problems": [problem_twin(problem)]}, status)
     elif wants_page(scope):
         answer = page("refused.html", Words(), here="", garden="", status=status,
-                      heading="That cannot be served", problems=[problem])  # fmt: skip
+                      heading=_("That cannot be served"), problems=[problem])  # fmt: skip
     else:
-        answer = PlainTextResponse(f"{message}{f' ({hint})' if hint else ''}.", status)
+        answer = PlainTextResponse(f"{with_hint(message, hint)}.", status)
     if wait:
         answer.headers["Retry-After"] = str(ceil(wait))
     return answer

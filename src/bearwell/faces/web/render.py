@@ -10,39 +10,44 @@ from pathlib import Path
 from typing import Any, Literal
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from starlette.responses import HTMLResponse, Response
 
 from bearwell.api import Advice, Knowledge, knowledge
 from bearwell.faces import language
-from bearwell.faces.language import LANGUAGES, spoken
+from bearwell.faces.language import LANGUAGES, N_, spoken
 from bearwell.faces.twins import written
+from bearwell.faces.web.pages.typed import AMOUNTS, example, written_unit
 from bearwell.faces.web.sayings import STATIC, sayings_url
 from bearwell.faces.words import CONFIDENCE_WORDS, JOB_WORDS, STANDING_WORDS, Words
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because
+from bearwell.said import Said
 
 HERE = Path(__file__).parent
 
 # Where a link rests on no row of the bibliography.
 OWN_SOURCES = {
-    "records": "your own records",
-    "weather": "the weather record",
-    "garden file": "your garden file",
-    "computed": "worked out from the lines above",
+    "records": N_("your own records"),
+    "weather": N_("the weather record"),
+    "garden file": N_("your garden file"),
+    "computed": N_("worked out from the lines above"),
 }
 # How sure an advice is: the words for the weakest link of its chain.
 SURENESS_WORDS = {
-    "read": "sources read",
-    "computed": "sources read, and arithmetic",
-    "secondhand": "rests on a figure quoted second-hand",
-    "memory": "rests on memory: judge for yourself",
-    "judgement": "rests on our judgement: judge for yourself",
+    "read": N_("sources read"),
+    "computed": N_("sources read, and arithmetic"),
+    "secondhand": N_("rests on a figure quoted second-hand"),
+    "memory": N_("rests on memory: judge for yourself"),
+    "judgement": N_("rests on our judgement: judge for yourself"),
 }
 DOUBTFUL = ("memory", "judgement")
 
 # Whether the garden shown is the invented one, looked at before there is one of its own.
 invented: ContextVar[bool] = ContextVar("invented", default=False)
+
+# The id of the garden in the store that is served, so that what waits on a device is sent to no other.
+garden_served: ContextVar[str] = ContextVar("garden_served", default="")
 
 # The path and query that are answered, for links that show the same page in another language.
 asked: ContextVar[str] = ContextVar("asked", default="/")
@@ -71,9 +76,14 @@ def _environment() -> Environment:
         "static": static_url,
         "figure": figure,
         "capital": capital,
+        "garden_served": garden_served.get,
+        "amounts": AMOUNTS,
+        "example": example,
+        "written_unit": written_unit,
         "advice_body": advice_body,
         "_": _safely,
         "_n": _safely_by_number,
+        "_p": _safely_by_context,
         "say": language.say,
         "languages": LANGUAGES,
         "sayings": sayings_url,
@@ -83,14 +93,32 @@ def _environment() -> Environment:
 
 def _safely(text: str, /, **values: Any) -> Markup:
     """A text of a template in the language spoken, its values escaped; the text itself may hold markup."""
-    said = Markup(language._(text))  # noqa: S704
-    return said.format(**values) if values else said
+    return _filled(language._(text), values)
 
 
 def _safely_by_number(one: str, many: str, number: float, /, **values: Any) -> Markup:
     """The same by number, which may stand in the text as ``{number}``."""
     chosen = language.catalogue(spoken.get()).ngettext(one, many, 1 if number == 1 else 2)
-    return Markup(chosen).format(number=number, **values)  # noqa: S704
+    return _filled(chosen, {"number": number, **values})
+
+
+def _safely_by_context(context: str, text: str) -> Markup:
+    """A text that other languages say differently by context."""
+    return Markup(language._p(context, text))  # noqa: S704
+
+
+def _filled(text: str, values: Mapping[str, Any]) -> Markup:
+    """A text with its values: those of ours in the language spoken, all of them escaped.
+
+    Plain formatting of escaped values: that of Markup itself takes several times as long.
+    """
+    if not values:
+        return Markup(text)  # noqa: S704
+    told = {
+        key: escape(language.say(one) if isinstance(one, Said) else one)
+        for key, one in values.items()
+    }
+    return Markup(text.format(**told))  # noqa: S704
 
 
 @cache
@@ -105,7 +133,7 @@ def figure(link: Because, words: Words) -> str:
     if link.value is None or link.value == "":
         return ""
     if isinstance(link.value, str) or not link.unit:
-        text = link.value if isinstance(link.value, str) else f"{link.value:g}"
+        text = language.say(link.value) if isinstance(link.value, str) else words.bare(link.value)
     else:
         known = Quantity(link.value, link.unit, link.low, link.high)
         text = words.quantity(known, with_range=True)
@@ -135,6 +163,28 @@ def advice_body(one: Advice, words: Words, book: Knowledge, said: tuple[str, ...
         macros = vars(_environment().get_template("macros.html").module)
         known = _written[key] = (one, book, macros["body"](one, words, book, said))
     return known[2]
+
+
+# Parts of pages as written before, each with the object it was written from, so that no other can come to
+# stand at the same address.
+_PARTS_AT_MOST = 600
+_parts: dict[tuple[str, int, Words, tuple[object, ...]], tuple[object, Markup]] = {}
+
+
+def part(
+    template: str, one: object, words: Words, asked: tuple[object, ...], **shown: Any
+) -> Markup:
+    """A part of a page about one object: written once for as long as that object is held.
+
+    ``asked`` is everything else that it differs by.
+    """
+    key = (template, id(one), words, asked)
+    if (known := _parts.get(key)) is None:
+        if len(_parts) >= _PARTS_AT_MOST:
+            _parts.clear()
+        text = _environment().get_template(template).render(one=one, words=words, **shown)
+        known = _parts[key] = (one, Markup(text))  # noqa: S704 the template has escaped it
+    return known[1]
 
 
 def page(

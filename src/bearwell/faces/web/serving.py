@@ -13,9 +13,11 @@ import uvicorn
 
 from bearwell.errors import BadInput
 from bearwell.faces.door import folder_of
+from bearwell.faces.language import _
 from bearwell.faces.web.door import Door
 from bearwell.faces.web.patience import Patient
 from bearwell.faces.web.shield import LOOPBACK
+from bearwell.said import said
 
 LARGEST_HEADERS = 16_384  # bytes of the request line and all header lines
 CONNECTIONS = 200
@@ -49,7 +51,8 @@ def serve(
 
     if not 0 < port < 65536:
         raise BadInput(
-            f"port {port} cannot be served on", "between 1 and 65535; 1024 and up need no rights"
+            said("port {port} cannot be served on", port=port),
+            "between 1 and 65535; 1024 and up need no rights",
         )
     tls = tls_of(cert, key)
     near, folder = is_near(host), folder_of(garden)
@@ -95,7 +98,7 @@ def door_for(folder: Path, *, near: bool, read_only: bool) -> Door:
     if not near and not door.lock().passphrase:
         raise BadInput(
             "beyond this machine bearwell serves only behind a passphrase, and none is set",
-            f"set one with: bearwell passphrase --data {folder}",
+            said("set one with: bearwell passphrase --data {folder}", folder=folder),
         )
     return door
 
@@ -103,16 +106,26 @@ def door_for(folder: Path, *, near: bool, read_only: bool) -> Door:
 def told_of(garden: str, host: str, port: int, door: Door, *, near: bool, tls: bool) -> list[str]:
     """What is printed before serving: the address, who can get in, and who can listen."""
     scheme = "https" if tls else "http"
-    lines = [f"bearwell serves {garden} on {scheme}://{_written(host)}:{port}/ (stop with Ctrl+C)"]
+    address = f"{scheme}://{_written(host)}:{port}/"
+    lines = [
+        _(
+            "bearwell serves {garden} on {address} (stop with Ctrl+C)",
+            garden=garden,
+            address=address,
+        )
+    ]
     own = _own_address() if host in ("", "0.0.0.0", "::") else None  # noqa: S104
     if own:
-        lines.append(f"Other devices on this network open {scheme}://{_written(own)}:{port}/")
+        address = f"{scheme}://{_written(own)}:{port}/"
+        lines.append(_("Other devices on this network open {address}", address=address))
     if door.locked:
-        lines.append("It asks for the passphrase.")
+        lines.append(_("It asks for the passphrase."))
     if not near and not tls:
         lines.append(
-            "Not encrypted: others on this network can read what passes, the passphrase too. "
-            "--cert and --key serve it over TLS."
+            _(
+                "Not encrypted: others on this network can read what passes, the passphrase too. "
+                "--cert and --key serve it over TLS."
+            )
         )
     return lines
 
@@ -125,16 +138,19 @@ def tls_of(cert: Path | None, key: Path | None) -> Tls | None:
         raise BadInput("TLS needs a certificate and its key", "give both --cert and --key")
     for file in (cert, key):
         if not file.is_file():
-            raise BadInput(f"{file}: there is no such file")
+            raise BadInput(said("{file}: there is no such file", file=file))
 
     def locked() -> str:
-        raise BadInput(f"{key} asks for a passphrase", "give a key that is kept without one")
+        raise BadInput(
+            said("{file} asks for a passphrase", file=key), "give a key that is kept without one"
+        )
 
     try:
         ssl.create_default_context(ssl.Purpose.CLIENT_AUTH).load_cert_chain(cert, key, locked)
     except (OSError, ValueError) as error:  # an SSLError is an OSError
         raise BadInput(
-            f"{cert} and {key} do not make a certificate with its key", "both in PEM form"
+            said("{cert} and {key} do not make a certificate with its key", cert=cert, key=key),
+            "both in PEM form",
         ) from error
     return Tls(cert, key)
 

@@ -11,14 +11,17 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from bearwell.faces.language import _
 from bearwell.faces.web.limits import Allowance
 from bearwell.faces.web.refuse import refusal
+from bearwell.said import said
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 SAFE = ("GET", "HEAD")
 LARGEST_BODY = 4_000_000
 LARGEST_UPLOAD = 25_000_000  # a picture with what a form wraps round it
 SLOWEST_BODY = 30.0  # s in which all of a body has to arrive
+SLOWEST_UPLOAD = 100_000.0  # bytes of a picture for which it is given a second more
 WRITES_AT_ONCE, WRITES_A_SECOND = 300, 5.0
 # Sent when signing in or out: the only requests that send something and are answered read only, since they
 # change what the server remembers and nothing on disk.
@@ -107,7 +110,7 @@ class Shield:
     def _refusal(self, scope: Scope, asked: Headers) -> Response | None:
         if not self._known(asked.get("host", "")):
             return PlainTextResponse(
-                "This name is not served here. Use the address that was printed.", 400
+                _("This name is not served here. Use the address that was printed."), 400
             )
         if scope["method"] in SAFE:
             return None
@@ -133,21 +136,24 @@ class Shield:
             return self._too_long(scope)
         return None
 
+    def _uploads(self, scope: Scope) -> bool:
+        return str(scope["path"]).endswith(self.uploads)
+
     def _most(self, scope: Scope) -> int:
-        path = str(scope["path"])
-        return LARGEST_UPLOAD if any(path.endswith(end) for end in self.uploads) else LARGEST_BODY
+        return LARGEST_UPLOAD if self._uploads(scope) else LARGEST_BODY
 
     def _too_long(self, scope: Scope) -> Response:
         most = f"{self._most(scope) // 1_000_000} MB"
-        return refusal(scope, 413, "That is too much at once", f"{most} at most")
+        return refusal(scope, 413, "That is too much at once", said("{size} at most", size=most))
 
     async def _whole_body(self, scope: Scope, asked: Headers, receive: Receive) -> Receive:
         """All of the body before a page sees any of it, so that a slow sender holds up nothing else."""
         most = min(int(asked.get("content-length", "0")), self._most(scope))
+        given = self.slowest + (most / SLOWEST_UPLOAD if self._uploads(scope) else 0.0)
         parts: list[bytes] = []
         size, more = 0, True
         try:
-            async with asyncio.timeout(self.slowest):
+            async with asyncio.timeout(given):
                 while more:
                     message = await receive()
                     if message["type"] != "http.request":

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
+from bearwell.faces.language import _
 from bearwell.faces.web.drawing.svg import joined, tag
 
 
@@ -28,7 +29,14 @@ def yearly_bars(values: Sequence[tuple[int, float, str]], title: str) -> Markup:
         parts.append(tag("text", str(year), x=middle, y=base + 17, text_anchor="middle"))
         if year not in by_year:
             parts.append(
-                tag("text", "no record", x=middle, y=base - 6, text_anchor="middle", class_="none")
+                tag(
+                    "text",
+                    _("no record"),
+                    x=middle,
+                    y=base - 6,
+                    text_anchor="middle",
+                    class_="none",
+                )
             )
             continue
         value, text = by_year[year]

@@ -7,8 +7,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from bearwell.faces.language import _
 from bearwell.faces.web.drawing.ledger import nice_top
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import joined, num, tag
+from bearwell.faces.words import Words
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,7 @@ def bearing_drawing(
     height = len(fans) * (head + tall + gap) + foot
     ident = f"bearing-{'narrow' if narrow else 'wide'}"
     parts = [
-        tag("title", f"Crops of {name}, past and to come", id=f"{ident}-title"),
+        tag("title", _("Crops of {name}, past and to come", name=name), id=f"{ident}-title"),
         tag("desc", described, id=f"{ident}-desc"),
     ]
 
@@ -59,7 +62,7 @@ def bearing_drawing(
             tag("text", fan.label, x=0.0, y=upper + 15, class_="row-name"),
             tag(
                 "text",
-                f"{top:g} {unit}",
+                f"{Words().bare(top)} {unit}",
                 x=left - 5,
                 y=y(top) + 4,
                 text_anchor="end",
@@ -99,6 +102,7 @@ def bearing_drawing(
         class_=f"year-drawing bearing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at(map(x, range(first, last + 1)), head, height - foot - gap),
     )
 
 

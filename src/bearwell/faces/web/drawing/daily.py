@@ -8,11 +8,14 @@ from datetime import date, timedelta
 
 from markupsafe import Markup
 
+from bearwell.faces.language import Np_, _, _p
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.web.drawing.year import month_lines
 from bearwell.faces.words import Words
 
 _STEP = 3  # days from one drawn point to the next
+WOOD = {"old": Np_("wood", "old"), "bearing": Np_("wood", "bearing"), "new": Np_("wood", "new")}
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,9 @@ def score_drawing(
     days = Days(first, last, left, width - 4)
     ident = f"days-{'narrow' if narrow else 'wide'}"
     parts = [
-        tag("title", f"What each day is worth for cutting {name}", id=f"{ident}-title"),
+        tag(
+            "title", _("What each day is worth for cutting {name}", name=name), id=f"{ident}-title"
+        ),
         tag("desc", described, id=f"{ident}-desc"),
         *month_lines(days, top, height, days.x(today), narrow=narrow),
     ]
@@ -81,7 +86,7 @@ def score_drawing(
     line = days.x(today)
     parts.append(tag("line", x1=line, x2=line, y1=top - 4, y2=height - 4, class_="today"))
     parts.append(
-        tag("text", "today", x=line, y=top - 7, class_="today-name",
+        tag("text", _("today"), x=line, y=top - 7, class_="today-name",
             text_anchor="start" if line < days.left + 14 else "middle")
     )  # fmt: skip
     return tag(
@@ -91,6 +96,7 @@ def score_drawing(
         class_=f"year-drawing days {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at(map(days.x, days.every()), top, height - 10),
     )
 
 
@@ -105,9 +111,14 @@ def _area(band: Band, days: Days, base: float, tall: float) -> str:
 
 def _window(span: Span, days: Days, top: float, height: float, words: Words) -> Markup:
     left, right, best = days.x(span.earliest), days.x(span.latest), days.x(span.best)
-    said = f"{span.label}: {words.span(span.earliest, span.latest)}, best {words.day(span.best)}"
+    told = _(
+        "{what}: {span}, best {best}",
+        what=span.label,
+        span=words.span(span.earliest, span.latest),
+        best=words.day(span.best),
+    )
     parts = [
-        tag("title", said),
+        tag("title", told),
         tag("rect", x=left, y=top, width=max(right - left, 2.0), height=height - top - 8,
             class_="cut-window"),
     ]  # fmt: skip
@@ -136,7 +147,7 @@ def stacked_bars(stacks: Sequence[Stack], ident: str, title: str, described: str
                 continue
             high = tall * share
             upper -= high
-            said = tag("title", f"{stack.name}: {tone} {100 * share:.0f} %")
+            said = tag("title", f"{stack.name}: {_p('wood', WOOD[tone])} {100 * share:.0f} %")
             parts.append(
                 tag(
                     "rect",

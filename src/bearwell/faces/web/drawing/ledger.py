@@ -11,6 +11,8 @@ import numpy as np
 from markupsafe import Markup
 from numpy.typing import NDArray
 
+from bearwell.faces.language import _
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.web.drawing.year import month_lines
 from bearwell.faces.words import Words
@@ -76,7 +78,7 @@ def ledger_drawing(
     height = top + row + len(panels) * (head + tall + gap) + 16
     ident = f"ledger-{'narrow' if narrow else 'wide'}"
     parts = [
-        tag("title", f"The nitrogen of {name}", id=f"{ident}-title"),
+        tag("title", _("The nitrogen of {name}", name=name), id=f"{ident}-title"),
         tag("desc", described, id=f"{ident}-desc"),
         *month_lines(days, top, height - 14, days.x(today), narrow=narrow),
     ]
@@ -86,12 +88,14 @@ def ledger_drawing(
             x = days.x(bloom)
             parts.append(tag("line", x1=x, x2=x, y1=top + row, y2=ends, class_="bloom-day"))
             parts.append(
-                tag("text", "bloom", x=min(max(x, 19.0), width - 21), y=height - 4,
+                tag("text", _("bloom"), x=min(max(x, 19.0), width - 21), y=height - 4,
                     class_="bloom-name", text_anchor="middle")
             )  # fmt: skip
     line = days.x(today)
     parts.append(tag("line", x1=line, x2=line, y1=top - 4, y2=ends, class_="today"))
-    parts.append(tag("text", "today", x=line, y=top - 8, class_="today-name", text_anchor="middle"))
+    parts.append(
+        tag("text", _("today"), x=line, y=top - 8, class_="today-name", text_anchor="middle")
+    )
     parts += _gifts(gifts, days, top, words, letter)
     upper = top + row
     for panel in panels:
@@ -104,6 +108,7 @@ def ledger_drawing(
         class_=f"year-drawing ledger {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at(map(days.x, days.every()), top, ends),
     )
 
 
@@ -111,14 +116,16 @@ def _gifts(
     gifts: Sequence[Gift], days: Days, top: float, words: Words, letter: float
 ) -> list[Markup]:
     """The rounds as diamonds on a row of their own: filled when noted, open when planned."""
-    middle, x = top + 30, 2.0
+    middle, x, heading = top + 30, 2.0, _("Rounds:")
     parts = [
         tag("line", x1=0.0, x2=days.right, y1=top, y2=top, class_="row-rule"),
-        tag("text", "Rounds:", x=x, y=top + 15, class_="row-name"),
+        tag("text", heading, x=x, y=top + 15, class_="row-name"),
     ]
-    x += letter * 9
+    x += letter * (len(heading) + 2)
     tones = [one.tone for one in gifts]
-    for tone, said in (("given", "noted"), ("planned", "planned"), ("held", "held back")):
+    for tone, said in (
+        ("given", _("noted")), ("planned", _("planned")), ("held", _("held back")),
+    ):  # fmt: skip
         if tone in tones:
             parts.append(_diamond(x + 5, top + 11, tone))
             parts.append(tag("text", said, x=x + 15, y=top + 15, class_="gift-name"))

@@ -8,6 +8,7 @@ from math import ceil, cos, floor, radians, sin
 from markupsafe import Markup
 
 from bearwell.api import Canopy, GroundPlan, Shelter
+from bearwell.faces.language import _, _n, _p
 from bearwell.faces.web.drawing.svg import joined, num, tag
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
@@ -74,7 +75,7 @@ def map_drawing(plan: GroundPlan, words: Words, garden: str) -> Markup:
     ground = Ground(plan)
     placed = plan.placed
     parts = [
-        tag("title", f"{garden} from above", id="map-title"),
+        tag("title", _("{garden} from above", garden=garden), id="map-title"),
         tag("desc", _described(plan, words), id="map-desc"),
         tag("rect", x=0.0, y=0.0, width=WIDE, height=ground.tall, class_="ground"),
         *_grid(ground),
@@ -121,7 +122,7 @@ def _shelter(one: Shelter, ground: Ground) -> Markup:
     return tag(
         "g",
         joined([
-            tag("rect", tag("title", f"{one.id}: {one.shape}"), x=-long / 2, y=-wide / 2, width=long, height=wide,
+            tag("rect", tag("title", f"{one.id}: {_(one.shape)}"), x=-long / 2, y=-wide / 2, width=long, height=wide,
                 transform=f"rotate({one.lies - 90:g})", class_=f"shelter {one.shape}"),
             tag("text", one.id.replace("-", " "), x=0.0, y=wide / 2 - 6 if wide > 40 else -wide / 2 - 6,
                 class_="shelter-name", text_anchor="middle"),
@@ -210,7 +211,7 @@ def _north() -> Markup:
         "g",
         joined([
             tag("path", d="M0 34V0M0 0L-7 13M0 0L7 13", class_="arrow"),
-            tag("text", "N", x=0.0, y=-5.0, class_="arrow-name", text_anchor="middle"),
+            tag("text", _p("compass", "N"), x=0.0, y=-5.0, class_="arrow-name", text_anchor="middle"),
         ]),
         transform=f"translate({num(WIDE - 30)} 30)",
         class_="north",
@@ -237,7 +238,11 @@ def _scale(ground: Ground, words: Words) -> Markup:
 
 def _described(plan: GroundPlan, words: Words) -> str:
     ahead = words.quantity(Quantity(float(plan.years), "yr"))
-    return (
-        f"{len(plan.placed)} trees seen from above, north at the top. Full rings are canopies now, broken rings "
-        f"in {ahead}. The table below says the same."
+    return _n(
+        "{number} tree seen from above, north at the top. Full rings are canopies now, broken rings in {years}. "
+        "The table below says the same.",
+        "{number} trees seen from above, north at the top. Full rings are canopies now, broken rings in {years}. "
+        "The table below says the same.",
+        len(plan.placed),
+        years=ahead,
     )

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from bearwell.faces.language import _
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import joined, num, tag
 
 _GAP = 14.0  # between the labels of limits
@@ -71,7 +73,7 @@ def night_drawing(
     frame = _Frame(hours[-1].hour, top, bottom, 40.0, right, 14.0, height - 26)
     ident = f"night-{'narrow' if narrow else 'wide'}"
     parts = [
-        tag("title", "The night hour by hour", id=f"{ident}-title"),
+        tag("title", _("The night hour by hour"), id=f"{ident}-title"),
         tag("desc", described, id=f"{ident}-desc"),
         *_scale(degrees, frame, width),
         *_clock(
@@ -92,6 +94,7 @@ def night_drawing(
         class_=f"year-drawing night-drawing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at((frame.x(one.hour) for one in hours), frame.upper, frame.lower),
     )
 
 

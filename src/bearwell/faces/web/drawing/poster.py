@@ -12,7 +12,9 @@ from datetime import date
 
 from markupsafe import Markup
 
+from bearwell.faces.language import _
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
+from bearwell.faces.words import Words
 
 # A sheet of A3, landscape, within its margins [mm]. A4 is the same drawing, smaller.
 WIDE, TALL = 400.0, 276.0
@@ -136,15 +138,12 @@ def _poster(
     spare = min((room - needed) / max(len(rows), 1), _ROOMY - needed / max(len(rows), 1))
     spare = max(spare, 0.0)
     bottom = _HEAD + needed + spare * len(rows)
-    sheet = f", sheet {number} of {of}" if of > 1 else ""
+    sheet = f", {_('sheet {number} of {all}', number=number, all=of)}" if of > 1 else ""
     ident = f"poster-{number}"
+    described = _("{about}. A row for each tree; the list below says the same.", about=about)
     parts = [
         tag("title", f"{title}{sheet}", id=f"{ident}-title"),
-        tag(
-            "desc",
-            f"{about}. A row for each tree; the list below says the same.",
-            id=f"{ident}-desc",
-        ),
+        tag("desc", described, id=f"{ident}-desc"),
         tag("text", title, x=0.0, y=9.5, class_="poster-title"),
         tag("text", f"{about}{sheet}", x=WIDE, y=9.5, class_="poster-about", text_anchor="end"),
         *_months(days, bottom),
@@ -183,13 +182,13 @@ def _dotted(left: float, right: float, top: float, height: float) -> list[Markup
 
 def _months(days: Days, bottom: float) -> list[Markup]:
     parts = []
-    months = days.months()
+    months, words = days.months(), Words()
     for place, month in enumerate(months):
         x = days.x(month)
         end = days.x(months[place + 1]) if place + 1 < len(months) else days.right
         new = place == 0 or month.month == 1
         parts.append(tag("line", x1=x, x2=x, y1=_HEAD - 6, y2=bottom, class_="poster-month"))
-        name = f"{month:%B} {month.year}" if new else f"{month:%B}"
+        name = words.month(month) if new else words.month_name(month)
         parts.append(tag("text", name, x=(x + end) / 2, y=_HEAD - 2.6, class_="poster-month-name",
                          text_anchor="middle"))  # fmt: skip
     return parts
@@ -230,8 +229,8 @@ def _cut(text: str, size: float) -> str:
 
 def _stretch(one: Stretch, days: Days, y: float) -> Markup:
     begin, end = days.x(one.start), max(days.x(one.end), days.x(one.start) + 0.8)
-    title = tag("title", f"{one.name}: {one.start.isoformat()} to {one.end.isoformat()}")
-    return tag("g", joined([title, *_bar(one.look, begin, end, y)]))
+    told = _("{what}: {first} to {last}", what=one.name, first=one.start, last=one.end)
+    return tag("g", joined([tag("title", told), *_bar(one.look, begin, end, y)]))
 
 
 def _bar(look: str, begin: float, end: float, y: float) -> list[Markup]:
@@ -311,12 +310,18 @@ def _spot(
 def _job(job: Job, days: Days, y: float) -> Markup:
     begin, best = days.x(job.first), days.x(job.best)
     end = max(days.x(job.last), begin + 0.8)
-    span = f"{job.first.isoformat()} to {job.last.isoformat()}, best {job.best.isoformat()}"
+    told = _(
+        "{what}: {first} to {last}, best {best}",
+        what=job.name,
+        first=job.first,
+        last=job.last,
+        best=job.best,
+    )
     left = _word_at(best, _wide(job.name, _SMALL), days)
     return tag(
         "g",
         joined([
-            tag("title", f"{job.name}: {span}"),
+            tag("title", told),
             _window(begin, end, y, held=job.held),
             *([] if job.held else [_point(best, y, job.kind)]),
             tag("text", job.name, x=left, y=y + 0.55, class_=f"job-word {job.kind}"),
@@ -340,23 +345,23 @@ def _point(x: float, y: float, kind: str) -> Markup:
 def _key(y: float) -> Markup:
     """What the marks mean."""
     x, parts = _NAMES, []
-    for look, words in (
-        ("bloom", "bloom"),
-        ("fruit", "fruit grows"),
-        ("pick", "picking"),
-        ("leaf", "in leaf"),
+    for look, said in (
+        ("bloom", _("bloom")),
+        ("fruit", _("fruit grows")),
+        ("pick", _("picking")),
+        ("leaf", _("in leaf")),
     ):
-        parts += [*_bar(look, x, x + 9, y - 1.8), _told(x + 10.2, y, words)]
-        x += 17 + _wide(words, _KEY)
-    for words, held in (
-        ("time for a job; the point is its best day", False),
-        ("held back by a rule", True),
+        parts += [*_bar(look, x, x + 9, y - 1.8), _told(x + 10.2, y, said)]
+        x += 17 + _wide(said, _KEY)
+    for said, held in (
+        (_("time for a job; the point is its best day"), False),
+        (_("held back by a rule"), True),
     ):
-        parts += [_window(x, x + 9, y - 0.2, held=held), _told(x + 10.2, y, words)]
+        parts += [_window(x, x + 9, y - 0.2, held=held), _told(x + 10.2, y, said)]
         parts += [] if held else [_point(x + 3, y - 0.2, "")]
-        x += 17 + _wide(words, _KEY)
+        x += 17 + _wide(said, _KEY)
     parts.append(tag("line", x1=x + 1, x2=x + 1, y1=y - 2, y2=y + 1.6, class_="poster-today"))
-    return tag("g", joined([*parts, _told(x + 3, y, "the day it was drawn")]))
+    return tag("g", joined([*parts, _told(x + 3, y, _("the day it was drawn"))]))
 
 
 _KEY = 2.7  # size of the words of the key

@@ -8,6 +8,8 @@ from datetime import date
 from markupsafe import Markup
 
 from bearwell.api import STATES, YearOfRecord
+from bearwell.faces.language import _, _n, _p
+from bearwell.faces.weather import DAYS_WORDS
 from bearwell.faces.web.drawing.svg import Days, joined, tag
 from bearwell.faces.words import Words
 
@@ -15,7 +17,6 @@ _LABEL = 40.0
 _TALL = {"measured": 8.0, "flagged": 12.0, "filled": 8.0, "forecast": 8.0, "usual": 1.5}
 _LEAST = 1.6  # narrowest mark of a flagged day, so that it is seen
 _HEAD = 16.0
-_MONTHS = "JFMAMJJASOND"
 
 
 def record_drawing(
@@ -27,13 +28,16 @@ def record_drawing(
     width, step = (358.0, 15.0) if narrow else (900.0, 16.0)
     size = "narrow" if narrow else "wide"
     parts = [
-        tag("title", "The weather record, a row of days for each year", id=f"record-title-{size}"),
+        tag(
+            "title", _("The weather record, a row of days for each year"), id=f"record-title-{size}"
+        ),
         tag("desc", _told(years), id=f"record-desc-{size}"),
     ]
     axis = Days(date(2023, 1, 1), date(2023, 12, 31), _LABEL, width)
     for month in range(12):
-        at = axis.x(date(2023, month + 1, 15))
-        parts.append(tag("text", _MONTHS[month], x=at, y=10.0, text_anchor="middle"))
+        day = date(2023, month + 1, 15)
+        letter = words.short_month(day)[:1].upper()
+        parts.append(tag("text", letter, x=axis.x(day), y=10.0, text_anchor="middle"))
     for place, one in enumerate(reversed(years)):
         middle = _HEAD + step * (place + 0.5)
         parts.append(tag("text", str(one.year), x=0.0, y=middle + 4, class_="row-name"))
@@ -60,7 +64,7 @@ def _row(one: YearOfRecord, middle: float, width: float, words: Words) -> Markup
         tall = _TALL[stretch.state]
         left, long = days.x(stretch.first), max(stretch.days * unit, _LEAST)
         shape = tag(
-            "rect", tag("title", f"{words.span(stretch.first, stretch.last)}: {stretch.state}"),
+            "rect", tag("title", f"{words.span(stretch.first, stretch.last)}: {_p('days', DAYS_WORDS[stretch.state])}"),
             x=min(left, width - long), y=middle - tall / 2, width=long, height=tall,
             class_=f"day-{stretch.state}",
         )  # fmt: skip
@@ -70,7 +74,11 @@ def _row(one: YearOfRecord, middle: float, width: float, words: Words) -> Markup
 
 def _told(years: Sequence[YearOfRecord]) -> str:
     return ". ".join(
-        f"{one.year}: "
-        + ", ".join(f"{one.days[state]} days {state}" for state in STATES if one.days[state])
+        f"{one.year}: " + ", ".join(_days(one, state) for state in STATES if one.days[state])
         for one in reversed(years)
     )
+
+
+def _days(one: YearOfRecord, state: str) -> str:
+    number, told = one.days[state], _p("days", DAYS_WORDS[state])
+    return _n("{number} days {state}", "{number} days {state}", number, state=told)

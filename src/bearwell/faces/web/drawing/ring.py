@@ -8,6 +8,7 @@ from math import cos, pi, sin
 
 from markupsafe import Markup
 
+from bearwell.faces.language import _
 from bearwell.faces.web.drawing.svg import joined, num, tag
 from bearwell.faces.web.drawing.year import Bar, Mark, Row
 from bearwell.faces.words import Words
@@ -29,15 +30,16 @@ def ring_drawing(rows: Sequence[Row], today: date, words: Words, *, name: str) -
     first, last = turn(today)
     step = min(_THICKEST + _GAP, (_RIM - _HUB) / max(len(rows), 1))
     inner = _RIM - step * len(rows)
-    names = ", ".join(row.title.split(":")[0].lower() for row in rows)
+    described = _(
+        "From {first} to {last}, clockwise, January at the top. From the rim inwards: {names}. The table says the "
+        "same.",
+        first=words.day(first),
+        last=words.day(last),
+        names=", ".join(row.title.split(":")[0].lower() for row in rows),
+    )
     parts = [
-        tag("title", f"The year of {name} as a ring", id="year-ring-title"),
-        tag(
-            "desc",
-            f"From {words.day(first)} to {words.day(last)}, clockwise, January at the top. "
-            f"From the rim inwards: {names}. The table says the same.",
-            id="year-ring-desc",
-        ),
+        tag("title", _("The year of {name} as a ring", name=name), id="year-ring-title"),
+        tag("desc", described, id="year-ring-desc"),
     ]
     for month in range(1, 13):
         begins, middle = _angle(date(2001, month, 1)), _angle(date(2001, month, 16))
@@ -45,7 +47,8 @@ def ring_drawing(rows: Sequence[Row], today: date, words: Words, *, name: str) -
         parts.append(tag("line", x1=x1, y1=y1, x2=x2, y2=y2, class_="month"))
         x, y = _point(_RIM + 14, middle)
         parts.append(
-            tag("text", f"{date(2001, month, 1):%b}", x=x, y=y + 4, class_="month-name", text_anchor="middle")
+            tag("text", words.short_month(date(2001, month, 1)), x=x, y=y + 4, class_="month-name",
+                text_anchor="middle")
         )  # fmt: skip
     for number, row in enumerate(rows):
         outer = _RIM - number * step
@@ -60,8 +63,10 @@ def ring_drawing(rows: Sequence[Row], today: date, words: Words, *, name: str) -
     parts.append(tag("circle", cx=_MIDDLE, cy=_MIDDLE, r=inner, class_="row-rule"))
     (x1, y1), (x2, y2) = _point(inner - 2, _angle(today)), _point(_RIM + 6, _angle(today))
     parts.append(tag("line", x1=x1, y1=y1, x2=x2, y2=y2, class_="today"))
-    parts.append(tag("text", "today", x=_MIDDLE, y=_MIDDLE - 4, class_="today-name", text_anchor="middle"))  # fmt: skip
-    parts.append(tag("text", f"{today.day} {today:%b}", x=_MIDDLE, y=_MIDDLE + 12, class_="row-name",
+    parts.append(tag("text", _("today"), x=_MIDDLE, y=_MIDDLE - 4, class_="today-name",
+                     text_anchor="middle"))  # fmt: skip
+    day = f"{today.day} {words.short_month(today)}"
+    parts.append(tag("text", day, x=_MIDDLE, y=_MIDDLE + 12, class_="row-name",
                      text_anchor="middle"))  # fmt: skip
     return tag(
         "svg",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import cache
 
 from markupsafe import Markup, escape
@@ -22,6 +22,12 @@ class Days:
         """Where a day begins; days outside are held at the ends."""
         share = (day - self.first).days / max((self.last - self.first).days, 1)
         return self.left + min(max(share, 0.0), 1.0) * (self.right - self.left)
+
+    def every(self) -> list[date]:
+        """Each day of the axis."""
+        return [
+            self.first + timedelta(days=after) for after in range((self.last - self.first).days + 1)
+        ]
 
     def meets(self, begin: date, end: date) -> bool:
         """Whether any day of a span is on the axis."""

@@ -8,7 +8,9 @@ from datetime import date, timedelta
 from markupsafe import Markup
 
 from bearwell.api import WaterDay
+from bearwell.faces.language import N_, _
 from bearwell.faces.web.drawing.ledger import nice_top
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.web.drawing.year import month_lines
 from bearwell.faces.words import Words
@@ -37,9 +39,10 @@ def water_drawing(
     falls = top + 22 + upper  # the base of the bars
     head = falls + gap
     base = head + tall
+    half = (axis.x(shown[0].day + timedelta(days=1)) - axis.left) / 2
     ident = f"water-{'narrow' if narrow else 'wide'}"
     parts = [
-        tag("title", f"The water of {name}", id=f"{ident}-title"),
+        tag("title", _("The water of {name}", name=name), id=f"{ident}-title"),
         tag("desc", _described(shown, total, words), id=f"{ident}-desc"),
         tag(
             "rect",
@@ -64,7 +67,7 @@ def water_drawing(
     parts.append(
         tag(
             "text",
-            "today",
+            _("today"),
             x=min(line, width - 20),
             y=top - 8,
             class_="today-name",
@@ -78,6 +81,7 @@ def water_drawing(
         class_=f"year-drawing water-drawing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at((axis.x(one.day) + half for one in shown), top, base, len(days) - len(shown)),
     )
 
 
@@ -110,16 +114,14 @@ def _bars(
         tag("line", x1=0.0, x2=axis.right, y1=base, y2=base, class_="base"),
         tag("line", x1=0.0, x2=axis.right, y1=base - tall, y2=base - tall, class_="level"),
         tag("text", words.quantity(Quantity(top, "mm")), x=2.0, y=base - tall + 11, class_="scale"),
-        *_key(2.0, base - tall - 8, (("rain", "rain"), ("given", "given"), ("planned", "planned"))
-             + ((("supposed", "supposed"),) if any(one.supposed for one in days) else ())),
+        *_key(2.0, base - tall - 8, (("rain", _("rain")), ("given", _("given")), ("planned", _("planned")))
+             + ((("supposed", _("supposed")),) if any(one.supposed for one in days) else ())),
     ]  # fmt: skip
     for one in days:
         left = axis.x(one.day) + wide / 2
         if one.rain > 0:
             high = tall * min(one.rain / top, 1.0)
-            told = tag(
-                "title", f"{words.day(one.day)}: {words.quantity(Quantity(one.rain, 'mm'))} of rain"
-            )
+            told = tag("title", _falls(N_("{day}: {depth} of rain"), one.day, one.rain, words))
             parts.append(
                 tag(
                     "rect",
@@ -135,7 +137,10 @@ def _bars(
             high = tall * min(one.supposed / top, 1.0)
             told = tag(
                 "title",
-                f"{words.day(one.day)}: supposed, as it was short and nothing is written down",
+                _(
+                    "{day}: supposed, as it was short and nothing is written down",
+                    day=words.day(one.day),
+                ),
             )
             parts.append(
                 tag(
@@ -151,9 +156,8 @@ def _bars(
         if one.given > 0:
             high = tall * min(one.given / top, 1.0)
             tone = "planned" if one.ahead else "given"
-            told = tag(
-                "title", f"{words.day(one.day)}: {words.quantity(Quantity(one.given, 'mm'))} {tone}"
-            )
+            text = N_("{day}: {depth} planned") if one.ahead else N_("{day}: {depth} given")
+            told = tag("title", _falls(text, one.day, one.given, words))
             parts.append(
                 tag(
                     "rect",
@@ -166,6 +170,11 @@ def _bars(
                 )
             )
     return parts
+
+
+def _falls(text: str, day: date, depth: float, words: Words) -> str:
+    """What fell or was given on a day [mm]."""
+    return _(text, day=words.day(day), depth=words.quantity(Quantity(depth, "mm")))
 
 
 def _key(x: float, y: float, entries: Sequence[tuple[str, str]]) -> list[Markup]:
@@ -200,14 +209,14 @@ def _store(
         tag("polyline", points=_points(short), class_="short-line"),
         tag(
             "text",
-            f"full: {words.quantity(Quantity(total, 'mm'))}",
+            _("full: {depth}", depth=words.quantity(Quantity(total, "mm"))),
             x=5.0,
             y=head - 5,
             class_="row-name",
         ),
         tag(
             "text",
-            "short below this line",
+            _("short below this line"),
             x=5.0,
             y=min(short[0][1] + 13, base - 4),
             class_="short-name",
@@ -217,7 +226,7 @@ def _store(
     for one in days:
         if one.ahead and one.given > 0:
             x, top = axis.x(one.day) + half, y(one.missing)
-            told = tag("title", f"{words.day(one.day)}: water")
+            told = tag("title", _("{day}: water", day=words.day(one.day)))
             parts.append(tag("circle", told, cx=x, cy=top, r=4.0, class_="refill"))
     return parts
 
@@ -230,11 +239,21 @@ def _described(days: Sequence[WaterDay], total: float, words: Words) -> str:
     now = next(one for one in days if one.ahead)
     rain = sum(one.rain for one in days if not one.ahead)
     rounds = [words.day(one.day) for one in days if one.ahead and one.given > 0]
-    planned = (
-        f"Waterings are planned on {', '.join(rounds)}." if rounds else "No watering is planned."
+    planned = _("No watering is planned.")
+    if rounds:
+        planned = _("Waterings are planned on {days}.", days=", ".join(rounds))
+    fallen, whole, missing, short = (
+        words.quantity(Quantity(round(value), "mm"))
+        for value in (rain, total, now.missing, now.short)
     )
-    return (
-        f"From {words.day(days[0].day)} to {words.day(days[-1].day)}. Above: rain, {rain:.0f} mm so far, and "
-        f"waterings. Below: what the roots hold of {total:.0f} mm; tonight {now.missing:.0f} mm are missing, and "
-        f"the tree is short from {now.short:.0f} mm. {planned} The table below says the same."
+    return _(
+        "From {first} to {last}. Above: rain, {rain} so far, and waterings. Below: what the roots hold of {total}; "
+        "tonight {missing} are missing, and the tree is short from {short}. {planned} The table below says the same.",
+        first=words.day(days[0].day),
+        last=words.day(days[-1].day),
+        rain=fallen,
+        total=whole,
+        missing=missing,
+        short=short,
+        planned=planned,
     )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from markupsafe import Markup
 
+from bearwell.faces.language import _
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.web.drawing.year import month_lines
 
@@ -56,7 +58,7 @@ def winters_drawing(
 
     ident = f"winters-{'narrow' if narrow else 'wide'}"
     parts = [
-        tag("title", "The coldest night of each winter", id=f"{ident}-title"),
+        tag("title", _("The coldest night of each winter"), id=f"{ident}-title"),
         tag("desc", described, id=f"{ident}-desc"),
     ]
     for air, word in degrees:
@@ -98,7 +100,8 @@ def winters_drawing(
             parts.append(
                 tag("text", str(low.label), x=x, y=lower + 18, class_="scale", text_anchor="middle")
             )
-    return _svg(parts, width, height, ident, narrow=narrow)
+    across = (left + step * (place + 0.5) for place in range(len(lows)))
+    return _svg(parts, width, height, ident, at(across, upper, lower), narrow=narrow)
 
 
 def hardening_drawing(
@@ -130,7 +133,7 @@ def hardening_drawing(
     filled = [(area[0][0], lower), *area, (area[-1][0], lower)]
     x = days.x(today)
     parts = [
-        tag("title", "Hardening over the season", id=f"{ident}-title"),
+        tag("title", _("Hardening over the season"), id=f"{ident}-title"),
         tag("desc", described, id=f"{ident}-desc"),
         *month_lines(days, upper, height, x, narrow=narrow),
         *(
@@ -140,16 +143,25 @@ def hardening_drawing(
         tag("polygon", points=_points(filled), class_="hardness"),
         tag("polyline", points=_points(line(ceiling)), class_="ceiling"),
         tag("line", x1=x, x2=x, y1=upper - 4, y2=lower, class_="today"),
-        tag("text", "today", x=x, y=upper - 8, class_="today-name", text_anchor="middle"),
+        tag("text", _("today"), x=x, y=upper - 8, class_="today-name", text_anchor="middle"),
     ]
-    return _svg(parts, width, height, ident, narrow=narrow)
+    where = at(map(days.x, days.every()), upper, lower)
+    return _svg(parts, width, height, ident, where, narrow=narrow)
 
 
 def _points(points: Sequence[tuple[float, float]]) -> str:
     return " ".join(f"{num(x)},{num(y)}" for x, y in points)
 
 
-def _svg(parts: list[Markup], width: float, height: float, ident: str, *, narrow: bool) -> Markup:
+def _svg(
+    parts: list[Markup],
+    width: float,
+    height: float,
+    ident: str,
+    where: Mapping[str, str],
+    *,
+    narrow: bool,
+) -> Markup:
     return tag(
         "svg",
         joined(parts),
@@ -157,4 +169,5 @@ def _svg(parts: list[Markup], width: float, height: float, ident: str, *, narrow
         class_=f"year-drawing winter-drawing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **where,
     )

@@ -8,6 +8,8 @@ from datetime import date
 
 from markupsafe import Markup
 
+from bearwell.faces.language import _
+from bearwell.faces.web.drawing.reading import at
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.words import Words
 
@@ -73,7 +75,7 @@ def year_drawing(
     days = Days(first, last, left, width - 4)
     ident = f"year-{'narrow' if narrow else 'wide'}"
     parts = [
-        tag("title", f"The year of {name}", id=f"{ident}-title"),
+        tag("title", _("The year of {name}", name=name), id=f"{ident}-title"),
         tag("desc", _described(rows, first, last, words), id=f"{ident}-desc"),
         *month_lines(days, top, height, days.x(today), narrow=narrow),
     ]
@@ -91,10 +93,11 @@ def year_drawing(
             _mark(mark, days, middle, words) for mark in row.marks if days.meets(mark.day, mark.day)
         ]
         parts.append(tag("g", joined(drawn), class_=f"row {row.key}"))
-    line = days.x(today)
-    parts.append(tag("line", x1=line, x2=line, y1=top - 4, y2=height - 4, class_="today"))
-    parts.append(tag("text", "today", x=line, y=top - (7 if narrow else 8), class_="today-name",
-                     text_anchor="middle"))  # fmt: skip
+    if days.first <= today <= days.last:
+        line = days.x(today)
+        parts.append(tag("line", x1=line, x2=line, y1=top - 4, y2=height - 4, class_="today"))
+        parts.append(tag("text", _("today"), x=line, y=top - (7 if narrow else 8), class_="today-name",
+                         text_anchor="middle"))  # fmt: skip
     return tag(
         "svg",
         joined(parts),
@@ -102,6 +105,7 @@ def year_drawing(
         class_=f"year-drawing {'narrow' if narrow else 'wide'}",
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
+        **at(map(days.x, days.every()), top, height - 8),
     )
 
 
@@ -110,13 +114,14 @@ def month_lines(
 ) -> list[Markup]:
     """A line and a name for each month, January with its year, which steps aside for the word at ``line``."""
     parts = []
-    months = days.months()
+    months, words = days.months(), Words()
     for place, month in enumerate(months):
         x = days.x(month)
         end = days.x(months[place + 1]) if place + 1 < len(months) else days.right
         january = " january" if month.month == 1 else ""
         parts.append(tag("line", x1=x, x2=x, y1=top - 2, y2=height - 6, class_=f"month{january}"))
-        text = f"{month:%b}"[:1] if narrow else f"{month:%b}"
+        text = words.short_month(month)
+        text = text[:1].upper() if narrow else text
         parts.append(
             tag("text", text, x=(x + end) / 2, y=11.0, class_="month-name", text_anchor="middle")
         )
@@ -167,10 +172,14 @@ def _mark(mark: Mark, days: Days, middle: float, words: Words) -> Markup:
 
 def _range(bar: Bar, words: Words) -> str:
     if bar.low is None and bar.high is None:
-        return f", best {words.day(bar.best)}" if bar.best else ""
-    return f" (may lie between {words.span(bar.least, bar.most)})"
+        return f", {_('best {day}', day=words.day(bar.best))}" if bar.best else ""
+    return f" ({_('may lie between {span}', span=words.span(bar.least, bar.most))})"
 
 
 def _described(rows: Sequence[Row], first: date, last: date, words: Words) -> str:
-    names = ", ".join(row.title.split(":")[0].lower() for row in rows)
-    return f"From {words.day(first)} to {words.day(last)}, a row each for: {names}. The table below says the same."
+    return _(
+        "From {first} to {last}, a row each for: {names}. The table below says the same.",
+        first=words.day(first),
+        last=words.day(last),
+        names=", ".join(row.title.split(":")[0].lower() for row in rows),
+    )

@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING, Any
 from bearwell import api
 from bearwell.api import Knowledge
 from bearwell.errors import BadInput
-from bearwell.faces.web.pages.record import Form, one, stamp_of, whole
+from bearwell.faces.language import ENGLISH, say, spoken
+from bearwell.faces.web.pages.record import one, stamp_of, whole
+from bearwell.faces.web.pages.typed import Form, as_shown, shown_unit
+from bearwell.said import said
 
 if TYPE_CHECKING:
     from bearwell.api import Recorded, Store
@@ -24,14 +27,13 @@ def coordinates(text: str) -> tuple[float, float]:
     """Latitude and longitude from what was typed or pasted, in degrees; BadInput where it is none."""
     found = _COORDINATES.fullmatch(text)
     if found is None:
-        raise BadInput(
-            f"'{text.strip()}' is not a place on the map" if text.strip() else "no place was named",
-            _HINT,
-        )
+        if not text.strip():
+            raise BadInput("no place was named", _HINT)
+        raise BadInput(said("'{text}' is not a place on the map", text=text.strip()), _HINT)
     first, north, second, east = found.groups()
     latitude, longitude = _turned(first, north, "NS"), _turned(second, east, "EW")
     if abs(latitude) > 90 or abs(longitude) > 180:
-        raise BadInput(f"'{text.strip()}' lies on no map", _HINT)
+        raise BadInput(said("'{text}' lies on no map", text=text.strip()), _HINT)
     return round(latitude, PLACES), round(longitude, PLACES)
 
 
@@ -41,23 +43,24 @@ def _turned(number: str, letter: str, known: str) -> float:
     if not letter:
         return value
     if letter.upper() not in known or value < 0:
-        raise BadInput(f"'{number} {letter}' cannot be read as degrees", _HINT)
+        raise BadInput(said("'{text}' cannot be read as degrees", text=f"{number} {letter}"), _HINT)
     return -value if letter.upper() == known[1] else value
 
 
 def begin(store: Store, form: Form, at: datetime, today: date) -> Recorded:
     """Begin the garden that the form describes."""
     latitude, longitude = coordinates(one(form, "place"))
-    degrees = "degF" if one(form, "units") == "us" else "degC"
-    depth = "in" if one(form, "units") == "us" else "mm"
+    units = one(form, "units") or "metric"
+    degrees, depth = shown_unit("air", units), "in" if units == "us" else "mm"
     normals = {
         key: _with_unit(one(form, key), unit)
         for key, unit in (("tmin", degrees), ("tmax", degrees), ("rain", depth))
     }
     return api.begin_garden(
         store, stamp_of(form, at), today,
-        name=one(form, "name"), latitude=latitude, longitude=longitude, elevation=one(form, "elevation"),
-        timezone=one(form, "timezone"), units=one(form, "units") or "metric", normals=normals,
+        name=one(form, "name"), latitude=latitude, longitude=longitude,
+        elevation=as_shown(one(form, "elevation"), "elevation", form), timezone=one(form, "timezone"),
+        units=units, normals=normals,
     )  # fmt: skip
 
 
@@ -76,19 +79,25 @@ def plant(store: Store, form: Form, at: datetime, today: date) -> Recorded:
         kind=_kind(one(form, "kind")), number=1 if number is None else number, name=one(form, "name"),
         year=year, in_pot=one(form, "stands") == "pot",
         pot=f"{litres} L" if litres.replace(".", "", 1).isdigit() else litres,
-        measures={key: one(form, key) for key in ("height", "spread", "trunk_girth")},
+        measures={key: as_shown(one(form, key), key, form) for key in ("height", "spread", "trunk_girth")},
     )  # fmt: skip
 
 
 def _kind(text: str) -> str:
+    """A kind as it was typed: the key of the one that has this name in the language spoken, else the text."""
     if not text:
         raise BadInput("no kind of tree was chosen", "type the first letters of it")
+    if spoken.get() != ENGLISH:
+        wanted = text.casefold()
+        for kind in api.knowledge().species.values():
+            if not kind.abstract and say(kind.name).casefold() == wanted:
+                return kind.key
     return text
 
 
 def kinds(book: Knowledge) -> list[str]:
     """The names of all kinds, in order, each of which finds its kind again."""
-    return sorted(kind.name for kind in book.species.values() if not kind.abstract)
+    return sorted(say(kind.name) for kind in book.species.values() if not kind.abstract)
 
 
 def shown(book: Knowledge, form: Form | None) -> dict[str, Any]:

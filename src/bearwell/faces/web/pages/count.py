@@ -23,33 +23,48 @@ from bearwell.api import (
     counted,
 )
 from bearwell.errors import BadInput
+from bearwell.faces.language import N_, _, say
 from bearwell.faces.twins import because_twin
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, parse
+from bearwell.said import said
 
 Given = Mapping[str, Sequence[str]]
 Fork = tuple[tuple[float, ...], int]
 
 WAYS = {
-    "walks": "Branch walks",
-    "whole": "Every fruit",
-    "part": "A part",
-    "halves": "Two halves",
-    "frames": "A frame",
+    "walks": N_("Branch walks"),
+    "whole": N_("Every fruit"),
+    "part": N_("A part"),
+    "halves": N_("Two halves"),
+    "frames": N_("A frame"),
 }
 LEADS = {
-    "walks": "For a large tree. From the trunk outwards: at each fork type the girths, and chance tells which "
-    "branch to follow. Count what hangs beyond where you stop. Three to six walks will do.",
-    "whole": "For a small tree: every fruit, branch by branch.",
-    "part": "A part of the tree that you can judge, chosen before you look at its fruit: a quarter, a half.",
-    "halves": "Where one side bears and the other rests: both sides, each counted whole.",
-    "frames": "A frame of known size held against the canopy at places chosen by chance, all round and at every "
-    "height you reach: the fruit seen inside it, place by place.",
+    "walks": N_(
+        "For a large tree. From the trunk outwards: at each fork type the girths, and chance tells which "
+        "branch to follow. Count what hangs beyond where you stop. Three to six walks will do."
+    ),
+    "whole": N_("For a small tree: every fruit, branch by branch."),
+    "part": N_(
+        "A part of the tree that you can judge, chosen before you look at its fruit: a quarter, a half."
+    ),
+    "halves": N_("Where one side bears and the other rests: both sides, each counted whole."),
+    "frames": N_(
+        "A frame of known size held against the canopy at places chosen by chance, all round and at every "
+        "height you reach: the fruit seen inside it, place by place."
+    ),
 }
 TYPED = (
     "girths", "fruit", "part", "frames", "frame", "first", "second", "first_name", "second_name",
 )  # fmt: skip
 MOST_WALKS, MOST_FORKS = 60, 40
+
+# What is said of a text that is no whole number, by what it was to be.
+NO_NUMBER = N_("'{text}' cannot be the number of a sheet")
+NO_FRUIT = N_("'{text}' cannot be the fruit")
+NO_FRUIT_BEYOND = N_("'{text}' cannot be the fruit at the end of a walk")
+NO_FRAME = N_("'{text}' cannot be a frame")
+NO_HALF = N_("'{text}' cannot be the fruit of a half")
 
 
 @dataclass(frozen=True)
@@ -87,9 +102,12 @@ def sheet(given: Given, opened: LoadedGarden, tree: Tree, words: Words) -> Sheet
     seed = crc32(f"{tree.id} {opened.today}".encode()) % 100000
     try:
         if how not in WAYS:
-            raise BadInput(f"'{how}' is no way to count", f"one of {', '.join(WAYS)}")
+            raise BadInput(
+                said("'{how}' is no way to count", how=how),
+                said("one of {listed}", listed=", ".join(WAYS)),
+            )
         if _last(given, "seed"):
-            seed = _whole(_last(given, "seed"), "the number of a sheet")
+            seed = _whole(_last(given, "seed"), NO_NUMBER)
         walks = tuple(_walk(text) for text in given.get("walk", ()) if text)[:MOST_WALKS]
         forks = tuple(_fork(text) for text in given.get("fork", ()) if text)[:MOST_FORKS]
     except BadInput as error:
@@ -130,7 +148,7 @@ def _walked(kept: Sheet, do: str, words: Words) -> Sheet:
             raise BadInput(
                 "how many fruit hang beyond here?", "a whole number, 0 where there are none"
             )
-        fruit = _whole(kept.typed["fruit"], "the fruit at the end of a walk")
+        fruit = _whole(kept.typed["fruit"], NO_FRUIT_BEYOND)
         if not kept.forks:
             raise BadInput("no fork was walked yet", "type the girths at the first fork")
         chance = round(kept.chance, 6)
@@ -162,21 +180,21 @@ def _count(kept: Sheet, opened: LoadedGarden, words: Words) -> Count | None:
         if not typed["frames"]:
             return None
         frames = tuple(
-            _whole(part, "a frame") for part in re.split(r"[,;\s]+", typed["frames"].strip())
+            _whole(part, NO_FRAME) for part in re.split(r"[,;\s]+", typed["frames"].strip())
         )
         side = parse(_with_unit(typed["frame"] or "50 cm", words), "branch")
         return Count(date=today, frames=frames, frame=(f"{side} m", f"{side} m"))
     if kept.how == "halves":
         if not (typed["first"] and typed["second"]):
             return None
-        names = [typed["first_name"] or "north", typed["second_name"] or "south"]
+        names = [typed["first_name"] or _("north"), typed["second_name"] or _("south")]
         if names[0] == names[1]:
             raise BadInput("both halves have one name", "such as north and south")
-        numbers = [_whole(typed[key], "the fruit of a half") for key in ("first", "second")]
+        numbers = [_whole(typed[key], NO_HALF) for key in ("first", "second")]
         return Count(date=today, halves=dict(zip(names, numbers, strict=True)))
     if not typed["fruit"]:
         return None
-    fruit = _whole(typed["fruit"], "the fruit")
+    fruit = _whole(typed["fruit"], NO_FRUIT)
     if kept.how == "whole":
         return Count(date=today, fruit=fruit)
     text = typed["part"].replace("%", "").strip() or "25"
@@ -193,9 +211,10 @@ def _with_unit(text: str, words: Words) -> str:
     return f"{text.strip()} {'in' if words.units == 'us' else 'cm'}" if bare else text
 
 
-def _whole(text: str, what: str) -> int:
+def _whole(text: str, otherwise: str) -> int:
+    """A whole number; BadInput in the words of ``otherwise`` where it is none."""
     if not re.fullmatch(r"\d{1,6}", text.strip()):
-        raise BadInput(f"'{text}' cannot be {what}", "a whole number")
+        raise BadInput(said(otherwise, text=text), "a whole number")
     return int(text)
 
 
@@ -206,8 +225,11 @@ def _walk(text: str) -> tuple[float, int]:
     except ValueError:
         value = 0.0
     if not 0 < value <= 1:
-        raise BadInput(f"'{text}' is no walk", "a chance above 0 and up to 1, a colon, the fruit")
-    return value, _whole(fruit, "the fruit at the end of a walk")
+        raise BadInput(
+            said("'{text}' is no walk", text=text),
+            "a chance above 0 and up to 1, a colon, the fruit",
+        )
+    return value, _whole(fruit, NO_FRUIT_BEYOND)
 
 
 def _fork(text: str) -> Fork:
@@ -217,9 +239,9 @@ def _fork(text: str) -> Fork:
         read = tuple(float(part) for part in girths.split(","))
         place = int(at)
     except ValueError:
-        raise BadInput(f"'{text}' is no fork", "start the walk again") from None
+        raise BadInput(said("'{text}' is no fork", text=text), "start the walk again") from None
     if len(read) < 2 or not 0 <= place < len(read) or not all(0 < girth < 10 for girth in read):
-        raise BadInput(f"'{text}' is no fork", "start the walk again")
+        raise BadInput(said("'{text}' is no fork", text=text), "start the walk again")
     return read, place
 
 
@@ -272,8 +294,8 @@ def count_twin(kept: Sheet, opened: LoadedGarden, tree: Tree, words: Words) -> d
         "walks": [{"probability": chance, "fruit": fruit} for chance, fruit in kept.walks],
         "forks": [{"girths_m": list(girths), "taken": at + 1} for girths, at in kept.forks],
         "chance": round(kept.chance, 6) if kept.forks else None,
-        "complaint": kept.complaint or None,
-        "hint": kept.hint or None,
+        "complaint": say(kept.complaint) or None,
+        "hint": say(kept.hint) or None,
         "estimate": None
         if found is None
         else {

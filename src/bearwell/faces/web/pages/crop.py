@@ -4,27 +4,45 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from bearwell.api import POLICIES, CropYear, Future, Side
+from bearwell.faces.language import N_, _, _n, say
 from bearwell.faces.twins import because_twin
 from bearwell.faces.web.drawing.bearing import Fan, bearing_drawing
 from bearwell.faces.web.drawing.ledger import range_bar
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
 from bearwell.reasons import Because
 
 POLICY_WORDS = {
-    "keep all": "Keep all that sets",
-    "plan": "Thin each year to an even crop",
-    "strip": "Strip a heavy year, keep the next",
+    "keep all": N_("Keep all that sets"),
+    "plan": N_("Thin each year to an even crop"),
+    "strip": N_("Strip a heavy year, keep the next"),
 }
-STATE_WORDS = {"on": "an on year", "off": "an off year", "even": "an even year"}
+STATE_WORDS = {
+    "on": N_("an on year"),
+    "off": N_("an off year"),
+    "even": N_("an even year"),
+}
 BASIS_WORDS = {
-    "count": "by your count if all is kept",
-    "thinned": "by your count, thinned as you wrote down",
-    "to be thinned": "by your count if it is thinned as is advised",
-    "last crop": "by its last crops if all is kept",
-    "last crops": "by the mean of its last crops if all is kept",
-    "kind": "by its kind alone if all is kept",
+    "count": N_("by your count if all is kept"),
+    "thinned": N_("by your count, thinned as you wrote down"),
+    "to be thinned": N_("by your count if it is thinned as is advised"),
+    "last crop": N_("by its last crops if all is kept"),
+    "last crops": N_("by the mean of its last crops if all is kept"),
+    "kind": N_("by its kind alone if all is kept"),
+}
+# How the years swing, by the beginning of the verdict.
+_VERDICTS = {
+    "alternates": N_("It alternates: {orders} of 100 orders swing as much."),
+    "may alternate": N_("It may alternate: {orders} of 100 orders swing as much."),
+    "swings": N_(
+        "It swings, but the record is too short to be sure: {orders} of 100 orders swing as much."
+    ),
+    "": N_("It shows no alternation beyond chance: {orders} of 100 orders swing as much."),
 }
 
 
@@ -137,7 +155,7 @@ def crop_twin(crop: CropYear, words: Words) -> dict[str, Any]:
             "detrended_intensity": None if swing is None else round(swing.detrended, 4),
             "expected_by_chance": None if swing is None else round(swing.by_chance, 4),
             "p_value": None if swing is None else round(swing.p_value, 4),
-            "verdict": None if swing is None else swing.verdict,
+            "verdict": None if swing is None else say(swing.verdict),
             "year_after_g": {
                 name: _figures(one.mass(outlook.even_in(outlook.year + 1)))
                 for name, one in crop.after.items()
@@ -209,55 +227,76 @@ def _all(crop: CropYear) -> int:
 
 def told(crop: CropYear, words: Words) -> list[str]:
     """How the tree bears, in sentences."""
-    outlook, swing = crop.outlook, crop.outlook.swing
-    sentences = []
-    if outlook.last is not None:
-        year, load, state = outlook.last
-        sentences.append(
-            f"{year} was {STATE_WORDS[state]}: "
-            + (f"{load:.1f} times" if load >= 1 else f"{100 * load:.0f} % of")
-            + " an even crop, by number."
-        )
-    if swing is None:
-        count = len(crop.tree.harvests)
-        few = "No crop is" if not count else "One crop is" if count == 1 else f"{count} crops are"
-        sentences.append(
-            f"{few} written down; it takes three years in a row to tell a swing from chance."
-        )
-    else:
-        sentences.append(
-            f"Its years swing by {100 * swing.intensity:.0f} % ({100 * swing.detrended:.0f} % about their trend); "
-            f"the same crops in any order would by {100 * swing.by_chance:.0f} %. It {_verdict(swing.verdict)}: "
-            f"{100 * swing.p_value:.0f} of 100 orders swing as much."
-        )
+    outlook = crop.outlook
+    sentences = [*_last_crop(outlook.last, words), _swing(crop)]
     if outlook.missing:
-        years = ", ".join(str(year) for year in outlook.missing)
         sentences.append(
-            f"Not written down: {years}. The pairs of years round a gap are left out, and the index "
-            "stands on the last unbroken run."
+            _(
+                "Not written down: {years}. The pairs of years round a gap are left out, and the index stands on the "
+                "last unbroken run.",
+                years=", ".join(str(year) for year in outlook.missing),
+            )
         )
     for side, (year, state) in outlook.halves().items():
-        sentences.append(f"Its {side} half had {STATE_WORDS[state]} in {year}.")
-    even = words.quantity(Quantity(outlook.even_in(outlook.year), "g"))
-    if crop.plan.bears:
-        crop_words = words.quantity(crop.picking.year, with_range=True)
         sentences.append(
-            f"For {outlook.year} an even crop is put at {even}, and {crop_words} is to be expected "
-            f"{BASIS_WORDS[crop.picking.basis]}: {STATE_WORDS[outlook.next_state]}."
+            _(
+                "Its {side} half had {state} in {year}.",
+                side=side,
+                state=_(STATE_WORDS[state]),
+                year=year,
+            )
+        )
+    if crop.plan.bears:
+        sentences.append(
+            _(
+                "For {year} an even crop is put at {even}, and {crop} is to be expected {basis}: {state}.",
+                year=outlook.year,
+                even=words.quantity(Quantity(outlook.even_in(outlook.year), "g")),
+                crop=words.quantity(crop.picking.year, with_range=True),
+                basis=_(BASIS_WORDS[crop.picking.basis]),
+                state=_(STATE_WORDS[outlook.next_state]),
+            )
         )
     return sentences
 
 
-def _verdict(verdict: str) -> str:
-    """The verdict as the end of a sentence that begins with "It"."""
-    for start, said in (
-        ("alternates", "alternates"),
-        ("may alternate", "may alternate"),
-        ("swings", "swings, but the record is too short to be sure"),
-    ):
-        if verdict.startswith(start):
-            return said
-    return "shows no alternation beyond chance"
+def _last_crop(last: tuple[int, float, str] | None, words: Words) -> list[str]:
+    """How the last year was, against an even crop."""
+    if last is None:
+        return []
+    year, load, state = last
+    said = {"year": year, "state": _(STATE_WORDS[state])}
+    if load >= 1:
+        times = words.number(load, 1)
+        return [
+            _("{year} was {state}: {times} times an even crop, by number.", times=times, **said)
+        ]
+    share = f"{100 * load:.0f}"
+    return [_("{year} was {state}: {share} % of an even crop, by number.", share=share, **said)]
+
+
+def _swing(crop: CropYear) -> str:
+    """How its years swing, and whether chance would do as much."""
+    swing, count = crop.outlook.swing, len(crop.tree.harvests)
+    if swing is None:
+        if not count:
+            return _(
+                "No crop is written down; it takes three years in a row to tell a swing from chance."
+            )
+        return _n(
+            "One crop is written down; it takes three years in a row to tell a swing from chance.",
+            "{number} crops are written down; it takes three years in a row to tell a swing from chance.",
+            count,
+        )
+    figures = _(
+        "Its years swing by {swing} % ({detrended} % about their trend); the same crops in any order would by "
+        "{chance} %.",
+        swing=f"{100 * swing.intensity:.0f}",
+        detrended=f"{100 * swing.detrended:.0f}",
+        chance=f"{100 * swing.by_chance:.0f}",
+    )
+    verdict = next(text for start, text in _VERDICTS.items() if swing.verdict.startswith(start))
+    return f"{figures} {_(verdict, orders=f'{100 * swing.p_value:.0f}')}"
 
 
 def shown(crop: CropYear, words: Words) -> dict[str, Any]:
@@ -272,7 +311,7 @@ def shown(crop: CropYear, words: Words) -> dict[str, Any]:
     fans = [
         Fan(
             name,
-            POLICY_WORDS[name],
+            _(POLICY_WORDS[name]),
             {
                 year: [people(one) for one in crop.ahead.policies[name].quantiles[:, at]]
                 for at, year in enumerate(crop.ahead.years)
@@ -286,15 +325,16 @@ def shown(crop: CropYear, words: Words) -> dict[str, Any]:
     even = {
         year: people(grams) for year, grams in zip(crop.ahead.years, crop.ahead.even, strict=True)
     }
-    wide, narrow = (
+    drawings = [
         bearing_drawing(
             past, fans, even, narrow=thin, unit=unit, name=crop.tree.called,
-            described="Past crops as bars; for each way to treat the tree the middle of the years ahead "
-            "as a line with the spans that hold half and eight tenths of the futures. The table below says "
-            "the same.",
+            described=_(
+                "Past crops as bars; for each way to treat the tree the middle of the years ahead as a line with "
+                "the spans that hold half and eight tenths of the futures. The table below says the same."
+            ),
         )
         for thin in (False, True)
-    )  # fmt: skip
+    ]  # fmt: skip
     return {
         "crop": crop, "plan": plan, "picking": crop.picking, "outlook": outlook, "told": told(crop, words),
         "bars": {
@@ -302,13 +342,53 @@ def shown(crop: CropYear, words: Words) -> dict[str, Any]:
             for one in plan.targets
         },
         "beyond": {one.rule for one in plan.targets if one.fruit.value > top},
-        "wide": wide, "narrow": narrow, "policy_words": POLICY_WORDS, "policies": POLICIES,
+        "drawing": readable(drawings, readings(crop, words)), "policy_words": POLICY_WORDS, "policies": POLICIES,
         "Quantity": Quantity, "why_bearing": _why_bearing(crop),
         "after": {
             name: one.mass(outlook.even_in(outlook.year + 1)) for name, one in crop.after.items()
         },
         "past": past,
     }  # fmt: skip
+
+
+def readings(crop: CropYear, words: Words) -> Readings:
+    """What each year of the drawing says."""
+    picked = {one.year: words.quantity(Quantity(one.mass, "g")) for one in crop.tree.harvests}
+    ahead = list(crop.ahead.years)
+    years = range(min([*picked, *ahead]), max([*picked, *ahead]) + 1)
+    found = Readings(
+        _(
+            "Point at a year, touch it, or go through the years with the arrow keys, to read its crops."
+        ),
+        years.index(ahead[0]),
+    )
+    for year in years:
+        if year in picked:
+            found.add(_("{year}: {mass} picked."), year=str(year), mass=picked[year])
+        if year not in ahead:
+            if year not in picked:
+                found.add(_("{year}: nothing is written down."), year=str(year))
+            continue
+        place = ahead.index(year)
+        each = "; ".join(
+            _(
+                "{policy}: {middle} ({low} to {high})",
+                policy=_(POLICY_WORDS[name]),
+                **_span(crop.ahead.policies[name].quantiles[:, place], words),
+            )
+            for name in POLICIES
+        )
+        even = words.quantity(Quantity(float(crop.ahead.even[place]), "g"))
+        found.add(
+            _("{year}. {each}. An even crop is {even}."), year=str(year), each=each, even=even
+        )
+    return found
+
+
+def _span(quantiles: NDArray[np.float64], words: Words) -> dict[str, str]:
+    """The middle of what may come and the ends that hold eight tenths of it."""
+    low, _, middle, _, high = (words.quantity(Quantity(float(one), "g")) for one in quantiles)
+    return {"low": low, "middle": middle, "high": high}
 
 
 def _scale(rules: list[Quantity]) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
@@ -34,6 +34,7 @@ from bearwell.faces.feeding import (
     told,
     why_this_route,
 )
+from bearwell.faces.language import N_, _, _p
 from bearwell.faces.shelf import Sheet, days_asked, sheet, unserved, unused_because
 from bearwell.faces.twins_feeding import feeding_twin
 from bearwell.faces.web.drawing.ledger import (
@@ -44,9 +45,11 @@ from bearwell.faces.web.drawing.ledger import (
     nice_top,
     range_bar,
 )
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.web.pages.tree import place
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
+from bearwell.said import said
 
 OFTEN = 3  # doses from which a note that all of them carry is said once, under the table
 
@@ -56,7 +59,8 @@ def planned_year(opened: LoadedGarden, tree_id: str) -> FeedingYear:
     tree = opened.garden.tree(tree_id)
     if tree.id not in opened.schedule.trees:
         raise BadInput(
-            f"the feeding of '{tree.id}' cannot be planned", "see the notes on the garden"
+            said("the feeding of '{tree}' cannot be planned", tree=tree.id),
+            "see the notes on the garden",
         )
     return feeding_year(opened, tree.id)
 
@@ -98,20 +102,22 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
     tree, need = year.tree, year.need
     rounds, kept = rounds_shown(opened, year, words), account(opened, year)
     evergreen = opened.view(tree).species.keeps_leaves
-    said = told(year, kept, evergreen, words)
+    sentences = told(year, kept, evergreen, words)
     drawn, marks, days = panels(year, kept, words), gifts(year, rounds, words), blooms(opened, year)
-    described = (
-        f"Three panels from {words.day(kept.first)} to {words.day(kept.last)}: nitrogen asked for and set "
-        f"free, taken up and washed out, and how full the bank is. {' '.join(said)} The table below says "
-        "the same month by month."
+    described = _(
+        "Three panels from {first} to {last}: nitrogen asked for and set free, taken up and washed out, and how "
+        "full the bank is. {told} The table below says the same month by month.",
+        first=words.day(kept.first),
+        last=words.day(kept.last),
+        told=" ".join(sentences),
     )
-    wide, narrow = (
+    drawings = [
         ledger_drawing(
             drawn, marks, days, kept.first, kept.last, opened.today, words,
             narrow=narrow, name=tree.called, described=described,
         )
         for narrow in (False, True)
-    )  # fmt: skip
+    ]  # fmt: skip
     every_dose, bare = said_once(rounds)
     top = largest_need(year)
     bars = {
@@ -127,7 +133,7 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
 
     def small(grams: float) -> str:
         shown = convert(grams, "g", "oz") if words.units == "us" else grams
-        return f"{shown:.{places}f}" if round(shown, places) else "0"
+        return words.number(shown, places) if round(shown, places) else "0"
 
     return {
         "tree": tree,
@@ -135,9 +141,8 @@ def tree_shown(opened: LoadedGarden, year: FeedingYear, words: Words) -> dict[st
         "rows": rows(bare),
         "every_dose": every_dose,
         "kept": kept,
-        "told": said,
-        "wide": wide,
-        "narrow": narrow,
+        "told": sentences,
+        "drawing": readable(drawings, readings(year, kept, marks, opened.today, words)),
         "bars": bars,
         "why": why_this_route(year),
         "why_rounds": opened.schedule.trees[tree.id].because,
@@ -180,6 +185,58 @@ def sheet_of(opened: LoadedGarden, days: int, words: Words) -> Sheet:
 # ---------------------------------------------------------------- the drawing
 
 
+GIFT_WORDS = {
+    "given": N_("Round noted: {what}"),
+    "planned": N_("Round planned: {what}"),
+    "held": N_("Round held back: {what}"),
+}
+
+
+def readings(
+    year: FeedingYear, kept: Account, marks: Sequence[Gift], today: date, words: Words
+) -> Readings:
+    """What each day of the drawing says: the figures of the day itself, where the lines are means."""
+    ledger, flow = year.ledger, year.ledger.flow
+    bank, without = shares(ledger), shares(year.without_late)
+    found = Readings(
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read its figures."
+        ),
+        max((today - kept.first).days, 0),
+    )
+
+    def mass(grams: float) -> str:
+        return words.quantity(Quantity(float(grams), "g"))
+
+    given: dict[date, list[str]] = {}
+    for mark in marks:
+        given.setdefault(mark.day, []).append(_(GIFT_WORDS[mark.tone], what=mark.label))
+    sentence = _(
+        "{day}: asked for {wanted}, set free {freed}, taken up {uptake}, washed out {leached}; "
+        "the bank is {bank} full."
+    )
+    if kept.late_rounds:
+        sentence = _(
+            "{day}: asked for {wanted}, set free {freed}, taken up {uptake}, washed out {leached}; "
+            "the bank is {bank} full, without the late rounds {without}."
+        )
+    for at in range(ledger.index(kept.first), ledger.index(kept.last) + 1):
+        day = ledger.start + timedelta(days=at)
+        rounds = "; ".join(given.get(day, ()))
+        found.add(
+            f"{sentence} {{rounds}}." if rounds else sentence,
+            day=words.day(day),
+            wanted=mass(ledger.wanted[at]),
+            freed=mass(flow.freed[at] + ledger.humus[at]),
+            uptake=mass(flow.uptake[at]),
+            leached=mass(flow.leached[at]),
+            bank=percent(bank[at]),
+            without=percent(without[at]),
+            rounds=rounds,
+        )
+    return found
+
+
 def panels(year: FeedingYear, kept: Account, words: Words) -> list[Panel]:
     """The three panels of the drawing."""
     ledger, bare = year.ledger, year.without_late
@@ -189,20 +246,20 @@ def panels(year: FeedingYear, kept: Account, words: Words) -> list[Panel]:
     wanted, uptake, leached = ledger.wanted[part], flow.uptake[part], flow.leached[part]
     bank, without = shares(ledger)[part], shares(bare)[part]
     first = (
-        Line("wanted", "asked for", wanted, filled=True),
-        Line("supply", "set free by feed and soil", supply),
+        Line("wanted", _("asked for"), wanted, filled=True),
+        Line("supply", _("set free by feed and soil"), supply),
     )
     second = (
-        Line("leached", "washed out", leached, filled=True),
-        Line("uptake", "taken up by roots", uptake),
+        Line("leached", _("washed out"), leached, filled=True),
+        Line("uptake", _("taken up by roots"), uptake),
     )
-    third: tuple[Line, ...] = (Line("bank", "in the bank", bank),)
+    third: tuple[Line, ...] = (Line("bank", _("in the bank"), bank),)
     if kept.late_rounds:
-        third = (*third, Line("without", "without the late rounds", without))
+        third = (*third, Line("without", _("without the late rounds"), without))
     top = max(1.0, float(bank.max(initial=0.0)), float(without.max(initial=0.0)))
     return [
         *(_daily(lines, words) for lines in (first, second)),
-        Panel(third, top, "full", level=1.0, every=3),
+        Panel(third, top, _p("bank", "full"), level=1.0, every=3),
     ]
 
 
@@ -213,21 +270,25 @@ def _daily(lines: tuple[Line, ...], words: Words, every: int = 7) -> Panel:
         for start in range(0, len(line.values), every)
     ]
     top = nice_top(max(means, default=0.0))
-    return Panel(lines, top, f"{words.quantity(Quantity(top, 'g'))} a day", top, every)
+    named = _("{mass} a day", mass=words.quantity(Quantity(top, "g")))
+    return Panel(lines, top, named, top, every)
 
 
 def gifts(year: FeedingYear, rounds: Sequence[Shown], words: Words) -> list[Gift]:
     """The rounds as marks: those noted on their own day, those to come on their best."""
     marks = []
     for one in rounds:
-        said = " and ".join(f"{dose_words(x, words)} of {x.product.name}" for x in one.doses)
         if one.standing == "blocked":
             marks.append(Gift(one.placed.window.best, "held", one.notes[0]))
         elif one.ahead:
             day = max(one.placed.window.best, words.today or one.placed.window.best)
-            marks.append(Gift(day, "planned", said))
+            doses = [
+                _("{mass} of {product}", mass=dose_words(x, words), product=x.product.name)
+                for x in one.doses
+            ]
+            marks.append(Gift(day, "planned", words.listed(doses)))
     marks += [
-        Gift(work.date, "given", work.product or "noted")
+        Gift(work.date, "given", work.product or _("noted"))
         for work in year.tree.done
         if work.job == "feed" and (words.today is None or work.date <= words.today)
     ]

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
-from typing import Any
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from bearwell import api
 from bearwell.api import LoadedGarden, gravest_first
 from bearwell.faces.twins import problem_twin
+from bearwell.faces.web.pages.record import Kept, one, stamp_of
+from bearwell.faces.web.pages.typed import Form
+
+if TYPE_CHECKING:
+    from bearwell.api import Store
 
 
 @dataclass(frozen=True)
@@ -42,6 +48,17 @@ def weather_record(opened: LoadedGarden) -> WeatherRecord | None:
         tuple(source.removeprefix(f"{opened.path.parent}/") for source in series.sources),
         tuple(dict.fromkeys(one.terms for one in series.reports if one.terms)),
     )
+
+
+def change(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Kept]:
+    """Record other units, or another clock, of the garden."""
+    stamp = stamp_of(form, at)
+    if store.knows(stamp.id):
+        return [Kept(stamp.id, repeated=True)]
+    done = api.record_units_and_clock(
+        store, stamp, opened.today, units=one(form, "units"), timezone=one(form, "timezone")
+    )
+    return [Kept(done.id, done.repeated, done.problems)]
 
 
 def garden_twin(opened: LoadedGarden) -> dict[str, Any]:

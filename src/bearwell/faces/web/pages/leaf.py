@@ -18,24 +18,26 @@ from bearwell.api import (
     would_mend,
 )
 from bearwell.errors import BadInput
-from bearwell.faces.twins import advice_twin, because_twin
+from bearwell.faces.language import N_, say
+from bearwell.faces.twins import advice_twin, because_twin, said_all
 from bearwell.faces.words import Words
+from bearwell.said import said
 
 Given = Mapping[str, Sequence[str]]
 
 PLACES = {"ground": False, "pot": True}
 LIKELIHOOD_WORDS = {
-    "likely": "Fits well",
-    "possible": "Possible",
-    "less likely": "Fits in part",
-    "to be ruled out": "To be ruled out",
+    "likely": N_("Fits well"),
+    "possible": N_("Possible"),
+    "less likely": N_("Fits in part"),
+    "to be ruled out": N_("To be ruled out"),
 }
 SORT_WORDS = {
-    "shortage": "shortage",
-    "look-alike": "looks like a shortage",
-    "pest": "pest",
-    "disease": "disease",
-    "report": "must be reported",
+    "shortage": N_("shortage"),
+    "look-alike": N_("looks like a shortage"),
+    "pest": N_("pest"),
+    "disease": N_("disease"),
+    "report": N_("must be reported"),
 }
 
 
@@ -111,7 +113,11 @@ def _each_in_its_place(questions: Sequence[Question], given: Given) -> None:
         own = {sign.key for sign in one.signs}
         strange = [value for value in given.get(one.key, ()) if value and value not in own]
         if strange:
-            raise BadInput(f"'{strange[0]}' is no answer to “{one.title}”", "tick one of the signs")
+            title = said(one.title)
+            raise BadInput(
+                said("'{sign}' is no answer to “{question}”", sign=strange[0], question=title),
+                "tick one of the signs",
+            )
 
 
 def _tree(given: Given, opened: LoadedGarden | None) -> tuple[Tree, bool | None]:
@@ -123,7 +129,7 @@ def _tree(given: Given, opened: LoadedGarden | None) -> tuple[Tree, bool | None]
         in_pot = own.in_pot
         return Tree(own.id, own.kind, "pot" if in_pot else "ground", day), in_pot
     if place and place not in PLACES:
-        raise BadInput(f"a tree does not grow in '{place}'", "ground or pot")
+        raise BadInput(said("a tree does not grow in '{place}'", place=place), "ground or pot")
     return Tree("", kind, place, day), PLACES.get(place)
 
 
@@ -133,7 +139,9 @@ def _day(text: str) -> date | None:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise BadInput(f"'{text}' is not a date", "write it as 2026-04-14") from None
+        raise BadInput(
+            said("'{text}' is not a date", text=text), "write it as 2026-04-14"
+        ) from None
 
 
 def _last(given: Given, key: str) -> str:
@@ -147,9 +155,9 @@ def leaf_twin(outcome: Outcome, words: Words) -> dict[str, Any]:
         "questions": [
             {
                 "question": one.key,
-                "title": one.title,
+                "title": say(one.title),
                 "several": one.several,
-                "signs": [{"sign": sign.key, "words": sign.words} for sign in one.signs],
+                "signs": [{"sign": sign.key, "words": say(sign.words)} for sign in one.signs],
             }
             for one in outcome.questions
         ],
@@ -168,19 +176,19 @@ def leaf_twin(outcome: Outcome, words: Words) -> dict[str, Any]:
 def _diagnosis_twin(one: Diagnosis, words: Words) -> dict[str, Any]:
     return {
         "cause": one.key,
-        "name": one.name,
+        "name": say(one.name),
         "sort": one.sort,
         "nutrient": one.nutrient or None,
         "likelihood": one.likelihood,
         "score": one.score,
-        "for": list(one.shared),
-        "against": list(one.against),
-        "unexplained": list(one.unexplained),
-        "why": one.why,
-        "test": one.test,
-        "remedy": one.remedy,
-        "send": one.send,
-        "cautions": list(one.cautions),
-        "report": one.report or None,
+        "for": said_all(one.shared),
+        "against": said_all(one.against),
+        "unexplained": said_all(one.unexplained),
+        "why": say(one.why),
+        "test": say(one.test),
+        "remedy": say(one.remedy),
+        "send": say(one.send),
+        "cautions": said_all(one.cautions),
+        "report": say(one.report) or None,
         "because": [because_twin(link, words) for link in one.because],
     }

@@ -8,27 +8,28 @@ from typing import Any
 from urllib.parse import quote
 
 from bearwell.api import Tree
-from bearwell.faces.language import ENGLISH
+from bearwell.faces.language import ENGLISH, N_, _
 from bearwell.faces.web.render import static_url
 from bearwell.faces.web.sayings import STATIC, sayings_url
 
 FIRST = (
-    ("/", "Two weeks"),
-    ("/tonight", "Tonight"),
-    ("/trees", "Trees"),
-    ("/outdoors", "Without signal"),
-    ("/?by=tree", "Two weeks, by tree"),
-    ("/water", "Watering"),
-    ("/sheet", "Feeding sheet"),
-    ("/sheet/pruning", "Pruning sheet"),
-    ("/sheet/week", "The week's sheet"),
-    ("/map", "The garden from above"),
-    ("/shelf", "The shelf"),
+    ("/", N_("Two weeks")),
+    ("/tonight", N_("Tonight")),
+    ("/trees", N_("Trees")),
+    ("/outdoors", N_("Without signal")),
+    ("/?by=tree", N_("Two weeks, by tree")),
+    ("/water", N_("Watering")),
+    ("/sheet", N_("Feeding sheet")),
+    ("/sheet/pruning", N_("Pruning sheet")),
+    ("/sheet/week", N_("The week's sheet")),
+    ("/map", N_("The garden from above")),
+    ("/shelf", N_("The shelf")),
 )
 # Of every tree; what asks for a store is left out where there is none.
 OF_TREE = (
-    ("", ""), ("/record", "record"), ("/count", "count"), ("/pruning", "pruning"), ("/water", "water"),
-    ("/feeding", "feeding"), ("/crop", "crop"),
+    ("", "{tree}"), ("/record", N_("{tree}: record")), ("/count", N_("{tree}: count")),
+    ("/pruning", N_("{tree}: pruning")), ("/water", N_("{tree}: water")), ("/feeding", N_("{tree}: feeding")),
+    ("/crop", N_("{tree}: crop")),
 )  # fmt: skip
 FILES = (".css", ".js", ".svg")
 
@@ -44,12 +45,12 @@ class Outdoors:
 
 def to_keep(trees: Sequence[Tree], *, recording: bool) -> list[Outdoors]:
     """The pages to keep, the most needed first: every tree's own page comes before the pages below it."""
-    pages = [Outdoors(path, title) for path, title in FIRST]
+    pages = [Outdoors(path, _(title)) for path, title in FIRST]
     for below, title in OF_TREE:
         if below == "/record" and not recording:
             continue
         for tree in trees:
-            name = f"{tree.called}: {title}" if title else tree.called
+            name = _(title, tree=tree.called)
             pages.append(Outdoors(f"/tree/{quote(tree.id)}{below}", name, tree.id))
     return pages
 

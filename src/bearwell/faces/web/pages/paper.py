@@ -14,7 +14,9 @@ from markupsafe import Markup
 
 from bearwell.api import Advice, LoadedGarden, Tree, minutes_of, tree_year, worklist
 from bearwell.errors import BadInput
+from bearwell.faces.addresses import in_language
 from bearwell.faces.groups import Group, gather
+from bearwell.faces.language import N_, _, say
 from bearwell.faces.shelf import Total, days_asked
 from bearwell.faces.web.drawing.poster import Job, Line, Stretch
 from bearwell.faces.web.drawing.svg import tag
@@ -22,6 +24,7 @@ from bearwell.faces.web.pages.feeding import sheet_of
 from bearwell.faces.web.pages.week import ROUND
 from bearwell.faces.words import JOB_WORDS, Words
 from bearwell.quantities import Quantity
+from bearwell.said import said
 
 __all__ = ["WeekSheet", "poster_lines", "tag_sheet", "week_sheet"]
 
@@ -91,19 +94,21 @@ def week_sheet(opened: LoadedGarden, days: int, words: Words) -> WeekSheet:
 
 def _where(tree: Tree, words: Words) -> str:
     """Where to find it, in a few words; nothing for a tree in the open ground."""
-    pot = "" if tree.pot is None else f"pot of {words.quantity(Quantity(tree.pot.volume, 'L'))}"
+    pot = ""
+    if tree.pot is not None:
+        pot = _("pot of {volume}", volume=words.quantity(Quantity(tree.pot.volume, "L")))
     return ", ".join(part for part in (pot, tree.shelter or "") if part)
 
 
 def _cautions(advice: Sequence[Advice]) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Every caution once: under the first job that carries it."""
-    said: set[str] = set()
+    told: set[str] = set()
     found: dict[str, list[str]] = {}
     for one in advice:
         for text in one.cautions:
-            if text not in said:
-                said.add(text)
-                found.setdefault(one.kind, []).append(text)
+            if text not in told:
+                told.add(text)
+                found.setdefault(one.kind, []).append(say(text))
     return tuple((kind, tuple(texts)) for kind, texts in found.items())
 
 
@@ -123,7 +128,7 @@ def poster_lines(opened: LoadedGarden, words: Words) -> list[Line]:
         Line(
             tree.id,
             tree.called,
-            opened.book.kind(tree.kind).name,
+            say(opened.book.kind(tree.kind).name),
             tuple(_stretches(opened, tree, first, last)),
             tuple(_jobs(opened, tree, words, first, last)),
         )
@@ -134,10 +139,10 @@ def poster_lines(opened: LoadedGarden, words: Words) -> list[Line]:
 
 # Beginning and end of what is drawn as a stretch, what it is called, and how it is drawn.
 _STRETCHES = (
-    ("leaf out", "leaf fall", "in leaf", "leaf"),
-    ("bloom end", "harvest start", "fruit grows", "fruit"),
-    ("bloom start", "bloom end", "bloom", "bloom"),
-    ("harvest start", "harvest end", "pick", "pick"),
+    ("leaf out", "leaf fall", N_("in leaf"), "leaf"),
+    ("bloom end", "harvest start", N_("fruit grows"), "fruit"),
+    ("bloom start", "bloom end", N_("bloom"), "bloom"),
+    ("harvest start", "harvest end", N_("pick"), "pick"),
 )
 
 
@@ -154,7 +159,7 @@ def _stretches(opened: LoadedGarden, tree: Tree, first: date, last: date) -> lis
             until = start.date if stop is None else stop.date
             if start.date <= last and until >= first:
                 sure = start.seen and (stop is None or stop.seen)
-                found.append(Stretch(start.date, until, name, look, sure))
+                found.append(Stretch(start.date, until, _(name), look, sure))
     return _joined(sorted(found, key=lambda one: (one.start, one.name)))
 
 
@@ -191,17 +196,19 @@ def _jobs(opened: LoadedGarden, tree: Tree, words: Words, first: date, last: dat
 def _job_name(one: Advice, words: Words) -> str:
     """A job in two or three words."""
     if one.standing == "blocked":
-        return "no feed"
+        return _("no feed")
     if "corrects" in one.details:
-        return f"mend {one.details['corrects']}"
+        return _("mend {nutrient}", nutrient=one.details["corrects"])
     if one.kind == "feed":
         given = one.quantity
-        return f"feed {words.quantity(Quantity(given.value, given.unit))}" if given else "feed"
+        if given is None:
+            return _("feed")
+        return _("feed {mass}", mass=words.quantity(Quantity(given.value, given.unit)))
     if one.kind == "prune":
         if "fit" in one.id.split("/"):
-            return "trim to fit"
-        return "main cut" if one.details.get("heavy") else "light cut"
-    return "count" if one.kind == "measure" else JOB_WORDS[one.kind].lower()
+            return _("trim to fit")
+        return _("main cut") if one.details.get("heavy") else _("light cut")
+    return _("count") if one.kind == "measure" else _(JOB_WORDS[one.kind]).lower()
 
 
 # ---------------------------------------------------------------- tags
@@ -244,10 +251,16 @@ def tag_sheet(
 ) -> TagSheet:
     """Tags of every tree, or of one, laid out on sheets after ``skip`` labels that are used already."""
     if size not in FORMATS:
-        raise BadInput(f"there is no tag of size '{size}'", f"one of: {', '.join(FORMATS)}")
+        raise BadInput(
+            said("there is no tag of size '{size}'", size=size),
+            said("one of: {names}", names=", ".join(FORMATS)),
+        )
     across, down, level = FORMATS[size]
     if not 0 <= skip < across * down:
-        raise BadInput(f"{skip} labels cannot be left out", f"from 0 to {across * down - 1}")
+        raise BadInput(
+            said("{number} labels cannot be left out", number=skip),
+            said("from 0 to {most}", most=across * down - 1),
+        )
     trees = [opened.garden.tree(tree)] if tree else list(opened.garden.trees)
     tags = tuple(_tag(opened, one, base, level, words) for one in trees)
     return TagSheet(opened.garden.about.name, base, size, across, down, skip, tags)
@@ -259,7 +272,7 @@ def _tag(opened: LoadedGarden, tree: Tree, base: str, level: str, words: Words) 
     return Tag(
         tree.id,
         tree.called,
-        species.name,
+        say(species.name),
         species.botanical,
         rootstock,
         tree.planted,
@@ -269,9 +282,14 @@ def _tag(opened: LoadedGarden, tree: Tree, base: str, level: str, words: Words) 
     )
 
 
-@lru_cache(maxsize=512)
 def code(address: str, level: str, name: str) -> Markup:
-    """A QR code that leads to an address, black on white with its quiet zone."""
+    """A QR code that leads to the page of a tree, black on white with its quiet zone."""
+    return _code(address, level, _("Code that opens the page of {name}", name=name))
+
+
+@lru_cache(maxsize=512)
+def _code(address: str, level: str, title: str) -> Markup:
+    """A QR code that leads to an address, with a title."""
     matrix = segno.make(address, error=level, micro=False, boost_error=True).matrix
     side = len(matrix) + 2 * _QUIET
     strokes = []
@@ -285,7 +303,7 @@ def code(address: str, level: str, name: str) -> Markup:
                 strokes.append(f"M{column + _QUIET} {row + _QUIET}h{run}v1h-{run}z")
             column += run or 1
     parts = [
-        tag("title", f"Code that opens the page of {name}"),
+        tag("title", title),
         tag("rect", width=float(side), height=float(side), fill="#fff"),
         tag("path", d="".join(strokes), fill="#000"),
     ]
@@ -311,16 +329,27 @@ def tags_address(found: TagSheet, tree: str | None, base: str) -> str:
 # ---------------------------------------------------------------- what there is to print
 
 
+_PRINTED = (
+    ("/sheet/week?days=7", N_("The week's sheet"), N_("All jobs of seven days in walking order, with boxes to tick.")),
+    ("/sheet", N_("The feeding sheet"), N_("Rounds of three weeks: what to fill and carry, and where it goes.")),
+    ("/sheet/pruning", N_("The pruning sheet"), N_("Cuts of six weeks, tree by tree, with what comes off.")),
+    ("/season", N_("A season looked back on"), N_("What was advised, done and picked, and what to change.")),
+    ("/poster", N_("The year's poster"), N_("Twelve months across, trees down: stages and jobs for the wall.")),
+    ("/tags", N_("Tags for the trees"), N_("Labels with a code that opens the page of the tree.")),
+    ("/map", N_("The garden from above"), N_("Who stands where, and whose canopies will touch.")),
+)  # fmt: skip
+_CALENDAR = (
+    N_("The calendar"),
+    N_("The work of the year in your phone's calendar, kept up to date."),
+)
+
+
+def feed(base: str) -> str:
+    """The address of the calendar, which goes on speaking the language of the page that gave it."""
+    return in_language(f"{base}/calendar.ics")
+
+
 def paper_shown(base: str) -> list[dict[str, Any]]:
     """What there is to print and to subscribe to: address, name and a word on each."""
-    calendar = f"{base}/calendar.ics"
-    rows = (
-        ("/sheet/week?days=7", "The week's sheet", "All jobs of seven days in walking order, with boxes to tick."),
-        ("/sheet", "The feeding sheet", "Rounds of three weeks: what to fill and carry, and where it goes."),
-        ("/sheet/pruning", "The pruning sheet", "Cuts of six weeks, tree by tree, with what comes off."),
-        ("/poster", "The year's poster", "Twelve months across, trees down: stages and jobs for the wall."),
-        ("/tags", "Tags for the trees", "Labels with a code that opens the page of the tree."),
-        ("/map", "The garden from above", "Who stands where, and whose canopies will touch."),
-        (calendar, "The calendar", "The work of the year in your phone's calendar, kept up to date."),
-    )  # fmt: skip
-    return [{"address": href, "name": name, "about": about} for href, name, about in rows]
+    rows = (*_PRINTED, (feed(base), *_CALENDAR))
+    return [{"address": href, "name": _(name), "about": _(about)} for href, name, about in rows]

@@ -10,10 +10,12 @@ from typing import Any
 from markupsafe import Markup
 
 from bearwell.api import CutLine, LoadedGarden, PruningYear, Sketch, pruning_sheet, width_share
+from bearwell.faces.language import N_, _, _n, say
 from bearwell.faces.shelf import days_asked
 from bearwell.faces.twins_pruning import factor_names
 from bearwell.faces.web.drawing.crown import Cover, Crown, Shadow, plan_view, side_view
 from bearwell.faces.web.drawing.daily import Band, Span, Stack, score_drawing, stacked_bars
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity
 
@@ -51,15 +53,12 @@ def crown_drawing(sketch: Sketch, words: Words, ident: str) -> Markup:
         (size.height, metres(size.height, words)),
         (size.skirt, metres(size.skirt, words)),
     ]
-    crowns = [
-        Crown(size.height, size.skirt, before_width, outline, "before",
-              f"Now: {_sized(size.height, size.spread, words)}")
-    ]  # fmt: skip
+    now = _("Now: {size}", size=_sized(size.height, size.spread, words))
+    crowns = [Crown(size.height, size.skirt, before_width, outline, "before", now)]
     if sketch.cut is not None and sketch.share.share > 0:
-        said = _sized(after.height, (after.spread_along, after.spread_across), words)
-        crowns.append(
-            Crown(after.height, size.skirt, after_width, outline, "after", f"After the cut: {said}")
-        )
+        sized = _sized(after.height, (after.spread_along, after.spread_across), words)
+        label = _("After the cut: {size}", size=sized)
+        crowns.append(Crown(after.height, size.skirt, after_width, outline, "after", label))
         measures.append((after.height, metres(after.height, words)))
     described = "; ".join(crown.label for crown in crowns)
     if cover is not None:
@@ -68,12 +67,21 @@ def crown_drawing(sketch: Sketch, words: Words, ident: str) -> Markup:
     trunk, stems = size.trunk_diameter or 0.0, size.form.name == "multi-stem"
     return side_view(
         crowns, trunk, stems, cover, measures, lambda length: metres(length, words), ident,
-        f"{sketch.tree.called} from the side", described,
+        _("{tree} from the side", tree=sketch.tree.called), described,
     )  # fmt: skip
 
 
 def _sized(height: float, spread: tuple[float, float], words: Words) -> str:
-    return f"{metres(height, words)} high, {metres(spread[0], words)} by {metres(spread[1], words)} across"
+    return _(
+        "{height} high, {one} by {other} across",
+        height=metres(height, words),
+        one=metres(spread[0], words),
+        other=metres(spread[1], words),
+    )
+
+
+def _across(along: float, across: float, words: Words) -> str:
+    return _("{one} by {other}", one=metres(along, words), other=metres(across, words))
 
 
 def _cover(sketch: Sketch, words: Words) -> Cover | None:
@@ -88,7 +96,12 @@ def _cover(sketch: Sketch, words: Words) -> Cover | None:
     else:
         sides = high if shape == "box" else fit.eaves
         points = [(-half, 0.0), (-half, sides), (0.0, high), (half, sides), (half, 0.0)]
-    label = f"Cover: {shape} {fit.shelter.id}, {metres(high, words)} high"
+    label = _(
+        "Cover: {shape} {name}, {height} high",
+        shape=_(shape),
+        name=fit.shelter.id,
+        height=metres(high, words),
+    )
     return Cover(tuple(points), label)
 
 
@@ -97,17 +110,14 @@ def above_drawing(year: PruningYear, words: Words) -> Markup:
     size, later = year.size, year.ahead[-1]
     shadows = [
         Shadow(later.size.spread_along, later.size.spread_across, "later",
-               f"In {later.years} years, uncut: {metres(later.size.spread_along, words)} by "
-               f"{metres(later.size.spread_across, words)}"),
-        Shadow(*size.spread, "before",
-               f"Now: {metres(size.spread[0], words)} by {metres(size.spread[1], words)}"),
+               _n("In {number} year, uncut: {size}", "In {number} years, uncut: {size}", later.years,
+                  size=_across(later.size.spread_along, later.size.spread_across, words))),
+        Shadow(*size.spread, "before", _("Now: {size}", size=_across(*size.spread, words))),
     ]  # fmt: skip
     if year.cut is not None and year.share.share > 0:
-        after = year.after
-        said = f"{metres(after.spread_along, words)} by {metres(after.spread_across, words)}"
-        shadows.append(
-            Shadow(after.spread_along, after.spread_across, "after", f"After the cut: {said}")
-        )
+        along, across = year.after.spread_along, year.after.spread_across
+        label = _("After the cut: {size}", size=_across(along, across, words))
+        shadows.append(Shadow(along, across, "after", label))
     described = "; ".join(one.label for one in shadows)
     square = size.form.name in ("hedge", "espalier")
     return plan_view(
@@ -115,19 +125,19 @@ def above_drawing(year: PruningYear, words: Words) -> Markup:
         square,
         lambda length: metres(length, words),
         "above",
-        f"{year.tree.called} from above",
+        _("{tree} from above", tree=year.tree.called),
         described,
     )
 
 
-def score_drawings(year: PruningYear, today: date, words: Words) -> tuple[Markup, Markup]:
-    """The chart of days, wide and narrow."""
+def score_drawings(year: PruningYear, today: date, words: Words) -> Markup:
+    """The chart of days, wide and narrow, to be read day by day."""
     first, last = shown_days(today)
     scores = year.scores
     begin, end = scores.index(first), scores.index(last)
     first, last = scores.day(begin), scores.day(end)
     part = slice(begin, end + 1)
-    bands = [Band("What the day is worth", [float(one) for one in scores.score[part]])]
+    bands = [Band(_("What the day is worth"), [float(one) for one in scores.score[part]])]
     bands += [
         Band(name[:1].upper() + name[1:], [float(one) for one in scores.factors[key][part]])
         for key, name in factor_names(scores).items()
@@ -136,16 +146,30 @@ def score_drawings(year: PruningYear, today: date, words: Words) -> tuple[Markup
         Span(one.window.earliest, one.window.best, one.window.latest, words.phrase(one.headline))
         for one in year.cuts
     ]
-    described = (
-        f"From {words.day(first)} to {words.day(last)}: a hill of what each day is worth, below it a band for "
-        "each reason. The table below says the same month by month."
+    described = _(
+        "From {first} to {last}: a hill of what each day is worth, below it a band for each reason. The table below "
+        "says the same month by month.",
+        first=words.day(first),
+        last=words.day(last),
     )
-    wide, narrow = (
+    drawings = [
         score_drawing(bands, spans, first, last, today, words, narrow=narrow, name=year.tree.called,
                       described=described)
         for narrow in (False, True)
-    )  # fmt: skip
-    return wide, narrow
+    ]  # fmt: skip
+    readings = Readings(
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read what it is worth."
+        ),
+        max((today - first).days, 0),
+    )
+    reasons = ", ".join(f"{band.name} {{band_{at}}}" for at, band in enumerate(bands[1:], 1))
+    sentence = f"{_('{day}: worth {band_0}.')} {reasons}."
+    for place in range(len(bands[0].values)):
+        shares = {f"band_{at}": f"{100 * one.values[place]:.0f} %" for at, one in enumerate(bands)}
+        day = words.day(first + timedelta(days=place))
+        readings.add(sentence, day=day, **shares)
+    return readable(drawings, readings)
 
 
 def months_of_scores(year: PruningYear, today: date) -> list[tuple[date, float, list[float]]]:
@@ -165,15 +189,21 @@ def wood_drawings(year: PruningYear) -> list[tuple[str, Markup]]:
     """The wood of the coming years with its renewal, and left alone."""
     drawn = []
     for ident, heading, rows in (
-        ("renewed", "Renewed as it wants", year.wood.renewed),
-        ("left", "Left alone", year.wood.left),
+        ("renewed", _("Renewed as it wants"), year.wood.renewed),
+        ("left", _("Left alone"), year.wood.left),
     ):
         stacks = [
             Stack(str(row.year), (("old", row.old), ("bearing", row.bearing), ("new", row.new)))
             for row in rows
         ]
         described = "; ".join(
-            f"{row.year}: new {100 * row.new:.0f} %, bearing {100 * row.bearing:.0f} %, old {100 * row.old:.0f} %"
+            _(
+                "{year}: new {new} %, bearing {bearing} %, old {old} %",
+                year=row.year,
+                new=f"{100 * row.new:.0f}",
+                bearing=f"{100 * row.bearing:.0f}",
+                old=f"{100 * row.old:.0f}",
+            )
             for row in rows
         )
         drawn.append((heading, stacked_bars(stacks, f"wood-{ident}", heading, described)))
@@ -182,15 +212,13 @@ def wood_drawings(year: PruningYear) -> list[tuple[str, Markup]]:
 
 def tree_shown(opened: LoadedGarden, year: PruningYear, words: Words) -> dict[str, Any]:
     """What the page of a tree's pruning shows."""
-    wide, narrow = score_drawings(year, opened.today, words)
     return {
         "tree": year.tree,
         "year": year,
         "kind": opened.view(year.tree).species,
         "side": crown_drawing(year.sketch, words, "side"),
         "above": above_drawing(year, words),
-        "wide": wide,
-        "narrow": narrow,
+        "drawing": score_drawings(year, opened.today, words),
         "names": factor_names(year.scores),
         "months": months_of_scores(year, opened.today),
         "wood": wood_drawings(year),
@@ -200,18 +228,18 @@ def tree_shown(opened: LoadedGarden, year: PruningYear, words: Words) -> dict[st
 
 
 CARE_WORDS = {
-    "share": "How much: what trials found",
-    "tools": "Clean blades",
-    "wounds": "The cut itself",
-    "sun": "Bared bark",
-    "season": "When: a dispute",
+    "share": N_("How much: what trials found"),
+    "tools": N_("Clean blades"),
+    "wounds": N_("The cut itself"),
+    "sun": N_("Bared bark"),
+    "season": N_("When: a dispute"),
 }
 
 
 def care_by_subject(year: PruningYear) -> list[tuple[str, list[Any]]]:
     """The rows of care by what they are about."""
     return [
-        (heading, rows)
+        (_(heading), rows)
         for key, heading in CARE_WORDS.items()
         if (rows := [row for row in year.care if row["about"].text == key])
     ]
@@ -265,4 +293,4 @@ def sheet_of(opened: LoadedGarden, days: int, words: Words) -> PruneSheet:
 
 
 def _cautions(lines: Sequence[CutLine]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(text for line in lines for text in line.cut.cautions))
+    return tuple(dict.fromkeys(say(text) for line in lines for text in line.cut.cautions))

@@ -13,42 +13,20 @@ from typing import Any
 
 from bearwell.api import LoadedGarden, Option, Reckoner, Reckoning, reckon
 from bearwell.errors import BadInput
+from bearwell.faces.language import _, say
+from bearwell.faces.web.pages.reckoned import SIGNS, SUFFIXES, TITLES, UNITS
+from bearwell.faces.web.render import capital
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, units
+from bearwell.said import Said, said
 
 Given = Mapping[str, Sequence[str]]
 PASTED = "pasted-"
 
-_UNIT_WORDS = {
-    "deg": "degrees", "degC": "°C", "%": "%", "m s-1": "m/s", "MJ m-2 d-1": "MJ/m² a day", "m2": "m²", "m3": "m³",
-    "h": "hours", "date": "", "text": "", "kind": "", "list": "", "file": "", "month-day": "month-day",
-    "mm d-1": "mm a day", "d": "days", "K": "°C difference", "m3/m3": "share", "1": "share", "yr": "years",
-    "h-1": "times an hour", "W m-2 K-1": "W/m² per °C",
-}  # fmt: skip
-# The unit a result's name ends in, as people write it and as the table of units knows it.
-_SUFFIXES = {
-    "_mpa": ("MPa", "MPa"), "_pct": ("%", ""), "_kpa": ("kPa", "kPa"), "_mm": ("mm", "mm"), "_mj": ("MJ/m² a day", ""),
-    "_m3": ("m³", "m3"), "_c": ("°C", "degC"), "_kg": ("kg", "kg"), "_g": ("g", "g"), "_m": ("m", "m"),
-    "_h": ("hours", ""), "_d": ("days", ""),
-}  # fmt: skip
-
-_TITLES = {"reference-et": "Reference evapotranspiration"}
-# Results whose names are signs rather than words.
-_SIGNS = {
-    "et0": "reference evapotranspiration", "ra": "sun above the air", "rs": "sun on the ground",
-    "rn": "net radiation", "n": "nitrogen, N", "p2o5": "phosphate, P₂O₅", "k2o": "potash, K₂O",
-    "p": "phosphorus, P", "k": "potassium, K", "gdh": "growing degree hours", "n low": "nitrogen, N, at least",
-    "n high": "nitrogen, N, at most", "p low": "phosphorus, P, at least", "p high": "phosphorus, P, at most",
-    "k low": "potassium, K, at least", "k high": "potassium, K, at most", "t10": "coldest night in 10 winters",
-    "t20": "coldest night in 20 winters", "t50": "coldest night in 50 winters",
-    "day length fao56": "day length by FAO-56",
-}  # fmt: skip
-
 
 def title(name: str) -> str:
     """The name of a reckoner as a heading."""
-    plain = _TITLES.get(name, name.replace("-", " "))
-    return plain[:1].upper() + plain[1:]
+    return _(TITLES[name]) if name in TITLES else capital(name.replace("-", " "))
 
 
 @dataclass(frozen=True)
@@ -106,18 +84,25 @@ def compute(reckoner: Reckoner, given: Given, files: Mapping[str, Path]) -> Reck
     for key in given:
         option = options.get(key.removeprefix(PASTED))
         if option is None or (key not in options and option.unit != "file"):
-            raise BadInput(f"{reckoner.name} takes no '{key}'", f"it takes {', '.join(options)}")
+            raise BadInput(
+                said("{reckoner} takes no '{name}'", reckoner=reckoner.name, name=key),
+                said("it takes {names}", names=", ".join(options)),
+            )
     with _on_disk(given, options) as pasted:
         texts: dict[str, str | list[str]] = {}
-        told = {str(path): f"the pasted {name}" for name, path in pasted.items()}
+        told: dict[str, str] = {
+            str(path): said("the pasted {name}", name=name) for name, path in pasted.items()
+        }
         for name, values in given.items():
             if name not in options:
                 continue
             option = options[name]
             if option.unit == "file":
                 if values[0] not in files:
-                    raise BadInput(f"--{name}: '{values[0]}' is not a file of this garden",
-                                   f"choose one of {', '.join(files)}" if files else "paste its text")  # fmt: skip
+                    raise BadInput(
+                        said("--{name}: '{file}' is not a file of this garden", name=name, file=values[0]),
+                        said("choose one of {files}", files=", ".join(files)) if files else "paste its text",
+                    )  # fmt: skip
                 told[str(files[values[0]])] = values[0]
                 values = [str(files[values[0]])]
             texts[option.key] = list(values)
@@ -150,10 +135,18 @@ def _on_disk(given: Given, options: Mapping[str, Option]) -> Iterator[dict[str, 
         yield written
 
 
-def _renamed(text: str, told: Mapping[str, str]) -> str:
+def _renamed(text: str | Path, told: Mapping[str, str]) -> str:
+    """A text with what files are called in place of where they lie."""
+    if isinstance(text, Said):
+        values = {
+            key: _renamed(value, told) if isinstance(value, str | Path) else value
+            for key, value in text.values.items()
+        }
+        return Said(text.text, values)
+    plain = str(text)
     for path, name in told.items():
-        text = text.replace(path, name)
-    return text
+        plain = plain.replace(path, say(name))
+    return plain
 
 
 def _field(option: Option, reckoner: Reckoner, given: Given) -> Field:
@@ -164,16 +157,18 @@ def _field(option: Option, reckoner: Reckoner, given: Given) -> Field:
         values = (*values, *("" for _ in range(blank)))
     example = ", ".join(example_of(reckoner).get(option.name, ()))
     pasted = next(iter(given.get(PASTED + option.name, ())), "")
-    unit = _UNIT_WORDS.get(option.unit, option.unit)
+    unit = _(UNITS.get(option.unit, option.unit))
     return Field(option, values or ("",), unit, shape, example, pasted=pasted)
 
 
 def _complained(fields: tuple[Field, ...], error: BadInput) -> Outcome:
     """The complaint beside the field it names, else above the form."""
     named = re.search(r"--([a-z0-9-]+)", error.message)
-    message = re.sub(r"^--[a-z0-9-]+: ", "", error.message)
-    message = re.sub(r"^\S+ needs --\S+$", "this is needed", message)
-    message, hint = re.sub(r"--(?=[a-z])", "", message), re.sub(r"--(?=[a-z])", "", error.hint)
+    if re.fullmatch(r"\S+ needs --\S+", error.message):
+        message = _("this is needed")
+    else:
+        message = re.sub(r"^--[a-z0-9-]+: ", "", say(error.message))
+    message, hint = (re.sub(r"--(?=[a-z])", "", text) for text in (message, say(error.hint)))
     full = f"{message} ({hint})" if hint else message
     marked = tuple(
         replace(one, complaint=full) if named and one.option.name == named[1] else one
@@ -213,30 +208,34 @@ def result_lines(done: Reckoning, words: Words) -> list[Line]:
     ]
 
 
-def result_tables(done: Reckoning) -> list[tuple[str, list[str], list[list[str]]]]:
+def result_tables(done: Reckoning, words: Words) -> list[tuple[str, list[str], list[list[str]]]]:
     """The lists of rows of a result: name, headings, cells."""
     tables = []
     for key, value in done.results.items():
         if isinstance(value, list | tuple) and value and isinstance(value[0], dict):
             heads = [" ".join(part for part in _name(head) if part) for head in value[0]]
             tables.append(
-                (_name(key)[0], heads, [[_plain(cell) for cell in row.values()] for row in value])
+                (
+                    _name(key)[0],
+                    heads,
+                    [[_plain(cell, words) for cell in row.values()] for row in value],
+                )
             )
     return tables
 
 
 def _line(key: str, value: Any, words: Words) -> Line:
     name, unit = _name(key)
-    canonical = next((known for end, (_, known) in _SUFFIXES.items() if _ends(key, end)), "")
+    canonical = next((known for end, (_unit, known) in SUFFIXES.items() if _ends(key, end)), "")
     also = ""
     if words.units == "us" and canonical in units() and isinstance(value, int | float):
         also = words.quantity(Quantity(float(value), canonical))
     text = (
-        ", ".join(_plain(one) for one in value)
+        ", ".join(_plain(one, words) for one in value)
         if isinstance(value, list | tuple)
-        else _plain(value)
+        else _plain(value, words)
     )
-    return Line(name, f"{text} {unit}".strip() if value is not None else "not known", also)
+    return Line(name, f"{text} {unit}".strip() if value is not None else _("not known"), also)
 
 
 def _ends(key: str, end: str) -> bool:
@@ -248,19 +247,22 @@ def _ends(key: str, end: str) -> bool:
 def _name(key: str) -> tuple[str, str]:
     """A result's name in words and its unit."""
     if key == "paths_for_10_pct":
-        return "walks for an error of a tenth", ""
+        return _("walks for an error of a tenth"), ""
     plain, shown = key, ""
-    for end, (unit, _) in _SUFFIXES.items():
+    for end, (unit, _canonical) in SUFFIXES.items():
         if _ends(key, end):
-            plain, shown = key.replace(end, "", 1), unit
+            head, _end, tail = key.rpartition(end)
+            plain, shown = head + tail, _(unit)
             break
-    words = plain.replace("_", " ").strip()
-    return _SIGNS.get(words, words) if shown or words == "gdh" else words, shown
+    name = plain.replace("_", " ").strip()
+    return _(SIGNS.get(name, name) if shown or name == "gdh" else name), shown
 
 
-def _plain(value: Any) -> str:
+def _plain(value: Any, words: Words) -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     if isinstance(value, float):
-        return f"{value:.6g}".replace("-", "−")
-    return "not known" if value is None else str(value)
+        return words.bare(value)
+    if value is None:
+        return _("not known")
+    return say(value) if isinstance(value, str) else str(value)

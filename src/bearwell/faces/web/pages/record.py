@@ -10,46 +10,47 @@ from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
 from bearwell import api
 from bearwell.api import Advice, LoadedGarden, Stamp, Tree
-from bearwell.errors import BadInput, Problem
-from bearwell.faces.telling import MANY, entry_twin, in_words
+from bearwell.errors import BadInput, Overtaken, Problem
+from bearwell.faces.language import N_, _, _n
+from bearwell.faces.telling import MANY, entry_twin, in_words, only_places
 from bearwell.faces.twins import problem_twin, words_of
+from bearwell.faces.web.pages.typed import Form, amount_as_shown, as_shown, shown_unit, with_unit
+from bearwell.faces.web.render import capital
 from bearwell.faces.words import JOB_WORDS, Words
+from bearwell.said import said
 
 if TYPE_CHECKING:
     from bearwell.api import Recorded, Said, Store, Told
 
-Form = Mapping[str, Sequence[str]]
-
 # What a grower may record of a tree, in the order of the page: the form's key and its heading.
 KINDS: dict[str, str] = {
-    "work": "What I did",
-    "seen": "What I saw",
-    "picked": "What I picked",
-    "counted": "What I counted",
-    "measured": "What I measured",
-    "lacks": "What its leaves lack",
-    "damage": "Damage, or a pest",
-    "night": "A night's cold",
-    "leaves": "A leaf test",
-    "soil": "A soil test",
+    "work": N_("What I did"),
+    "seen": N_("What I saw"),
+    "picked": N_("What I picked"),
+    "counted": N_("What I counted"),
+    "measured": N_("What I measured"),
+    "lacks": N_("What its leaves lack"),
+    "damage": N_("Damage, or a pest"),
+    "night": N_("A night's cold"),
+    "leaves": N_("A leaf test"),
+    "soil": N_("A soil test"),
 }
 MEASURES = {
-    "height": ("Height", "2.1 m"),
-    "spread": ("Spread", "2.2 m, 2.0 m"),
-    "skirt": ("Height of the lowest foliage", "0.4 m"),
-    "trunk_girth": ("Girth of the trunk", "18 cm"),
-    "shoot_growth": ("Length of this season's shoots", "28 cm"),
+    "height": N_("Height"),
+    "spread": N_("Spread"),
+    "skirt": N_("Height of the lowest foliage"),
+    "trunk_girth": N_("Girth of the trunk"),
+    "shoot_growth": N_("Length of this season's shoots"),
 }
+# How the garden is shown, and how that is told.
+MANNERS = {"units": N_("Units: {said}"), "timezone": N_("Time zone: {said}")}
+SYSTEMS = {"metric": N_("Metres, litres, °C"), "us": N_("Feet, gallons, °F")}
 # What a laboratory tells of leaves, by the unit a bare number is taken in; and of soil.
 LEAF_TEST = {"%": ("n", "p", "k", "ca", "mg", "s"), "ppm": ("fe", "mn", "zn", "cu", "b", "mo")}
 SOIL_TEST = ("p", "k", "mg", "ca")
 SOIL_METHODS = ("mehlich-3", "olsen", "bray-1")
 SHOWN = 60  # records on a page of the history
 LONGEST_WAIT = timedelta(days=60)  # of a record on a device without signal
-
-
-class PlanMoved(BadInput):
-    """A record about a job that is no longer in the plan: told, never dropped."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,7 @@ class Action:
     undoes: bool
     entries: tuple[Told, ...] = ()
     count: int = 0
+    places: bool = False
 
     @property
     def holds(self) -> bool:
@@ -83,7 +85,7 @@ class Action:
     @property
     def large(self) -> bool:
         """Whether it is a whole garden file, which is not undone by a touch."""
-        return self.count > MANY
+        return self.count > MANY and not self.places
 
 
 def fresh_id() -> str:
@@ -108,7 +110,9 @@ def day_of(form: Form, key: str, otherwise: date) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise BadInput(f"'{text}' is not a date", "write it as 2026-04-14") from None
+        raise BadInput(
+            said("'{text}' is not a date", text=text), "write it as 2026-04-14"
+        ) from None
 
 
 def recorded_on(form: Form, at: datetime, today: date) -> date:
@@ -131,7 +135,7 @@ def whole(form: Form, key: str) -> int | None:
     if not text:
         return None
     if not text.isdigit():
-        raise BadInput(f"'{text}' is not a whole number", "such as 120")
+        raise BadInput(said("'{text}' is not a whole number", text=text), "such as 120")
     return int(text)
 
 
@@ -143,7 +147,7 @@ def number(form: Form, key: str) -> float | None:
     try:
         return float(text.replace(",", "."))
     except ValueError:
-        raise BadInput(f"'{text}' is not a number", "such as 5.9") from None
+        raise BadInput(said("'{text}' is not a number", text=text), "such as 5.9") from None
 
 
 def stamp_of(form: Form, at: datetime) -> Stamp:
@@ -175,11 +179,12 @@ def decide(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list
             continue
         advice = _advice(opened, advice_id)
         made = recorded_on(form, at, today)
-        done.append(_kept(_decide_one(store, mine, what, advice, form, today, made)))
+        done.append(as_kept(_decide_one(store, mine, what, advice, form, today, made)))
     return done
 
 
-def _kept(done: Recorded) -> Kept:
+def as_kept(done: Recorded) -> Kept:
+    """What came of one record."""
     return Kept(done.id, done.repeated, done.problems)
 
 
@@ -199,7 +204,7 @@ def _decide_one(
             job=advice.kind,
             day=day,
             product=one(form, "product") or None,
-            amount=one(form, "amount") or None,
+            amount=amount_as_shown(one(form, "amount"), advice.kind, form) or None,
             note=one(form, "note"),
             advice=advice,
         )
@@ -208,7 +213,9 @@ def _decide_one(
     if what == "later":
         until, reason = day_of(form, "until", advice.window.latest), one(form, "reason")
         return api.record_postpone(store, stamp, today, advice=advice, until=until, reason=reason)
-    raise BadInput(f"'{what}' is nothing to do with a job", "done, otherwise, skip or later")
+    raise BadInput(
+        said("'{what}' is nothing to do with a job", what=what), "done, otherwise, skip or later"
+    )
 
 
 def _advice(opened: LoadedGarden, advice_id: str) -> Advice:
@@ -216,9 +223,9 @@ def _advice(opened: LoadedGarden, advice_id: str) -> Advice:
         return api.find_advice(opened, advice_id)
     except BadInput:
         tree = advice_id.split("/", 1)[0]
-        raise PlanMoved(
+        raise Overtaken(
             "this job is no longer in the plan: it was recorded already, or the plan has moved",
-            f"look at the list, or record the work itself on the page of {tree}",
+            said("look at the list, or record the work itself on the page of {tree}", tree=tree),
         ) from None
 
 
@@ -228,7 +235,7 @@ def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime
     if store.knows(stamp.id):
         return [Kept(stamp.id, repeated=True)]
     return [
-        _kept(
+        as_kept(
             _keep_one(store, stamp, opened.today, tree, form, recorded_on(form, at, opened.today))
         )
     ]
@@ -237,7 +244,7 @@ def keep(store: Store, opened: LoadedGarden, tree: str, form: Form, at: datetime
 def take_back(store: Store, opened: LoadedGarden, form: Form, at: datetime) -> list[Kept]:
     """Undo a record, or an undo."""
     stamp = stamp_of(form, at)
-    return [_kept(api.undo(store, stamp, opened.today, record=one(form, "record")))]
+    return [as_kept(api.undo(store, stamp, opened.today, record=one(form, "record")))]
 
 
 def _keep_one(
@@ -253,7 +260,7 @@ def _keep_one(
             job=one(form, "job"),
             day=day,
             product=one(form, "product") or None,
-            amount=one(form, "amount") or None,
+            amount=amount_as_shown(one(form, "amount"), one(form, "job"), form) or None,
             note=one(form, "note"),
         )
     if kind in TESTS:
@@ -264,7 +271,7 @@ def _keep_one(
             store, stamp, today, tree=tree, event=one(form, "event"), day=day, percent=percent
         )
     if kind == "picked":
-        mass, fruit = one(form, "mass"), whole(form, "fruit")
+        mass, fruit = as_shown(one(form, "mass"), "crop", form), whole(form, "fruit")
         return api.record_harvest(
             store, stamp, today, tree=tree, day=day, mass=mass, fruit=fruit,
             year=whole(form, "year"), whole=bool(one(form, "whole")),
@@ -275,15 +282,17 @@ def _keep_one(
             raise BadInput("no number of fruit was given", "such as 120")
         return api.record_count(store, stamp, today, tree=tree, day=day, fruit=fruit)
     if kind == "measured":
-        said = {key: one(form, key) for key in MEASURES if one(form, key)}
-        measures = {key: _several(text) for key, text in said.items()}
+        given = {key: one(form, key) for key in MEASURES if one(form, key)}
+        measures = {key: _several(text, key, form) for key, text in given.items()}
         return api.record_measure(store, stamp, today, tree=tree, day=day, measures=measures)
     if kind == "lacks":
         row = {"date": day, "nutrient": one(form, "nutrient")}
         return api.record_row(
             store, stamp, today, subject="tree", named=tree, key="shortages", row=row
         )
-    raise BadInput(f"'{kind}' is nothing that is recorded of a tree", ", ".join(KINDS))
+    raise BadInput(
+        said("'{kind}' is nothing that is recorded of a tree", kind=kind), ", ".join(KINDS)
+    )
 
 
 def _keep_damage(
@@ -306,15 +315,18 @@ def _keep_night(
     form: Form,
     day: date,
 ) -> Recorded:
-    said = {key: _in_unit(one(form, key), form) for key in ("lowest", "evening", "dew_point")}
-    return api.record_night(store, stamp, today, day=day, **said)
+    # Pages kept on a device since before this said only their degrees.
+    units = one(form, "units") or ("us" if one(form, "degrees") == "degF" else "metric")
+    unit = shown_unit("air", units)
+    given = {key: with_unit(one(form, key), unit) for key in ("lowest", "evening", "dew_point")}
+    return api.record_night(store, stamp, today, day=day, **given)
 
 
 def _keep_leaves(
     store: Store, stamp: Stamp, today: date, tree: str, form: Form, day: date
 ) -> Recorded:
     values = {
-        key: _with(one(form, key), unit)
+        key: with_unit(one(form, key), unit)
         for unit, keys in LEAF_TEST.items()
         for key in keys
         if one(form, key)
@@ -335,10 +347,10 @@ def _keep_soil(
     if one(form, "ph"):
         values["ph"] = number(form, "ph")
     if one(form, "organic_matter"):
-        values["organic_matter"] = _with(one(form, "organic_matter"), "%")
+        values["organic_matter"] = with_unit(one(form, "organic_matter"), "%")
     for key in SOIL_TEST:
         if one(form, f"soil_{key}"):
-            reading = _with(one(form, f"soil_{key}"), "ppm")
+            reading = with_unit(one(form, f"soil_{key}"), "ppm")
             values[key] = {"method": one(form, "method"), "value": reading}
     if not values:
         raise BadInput("the soil test says nothing", "at least the pH")
@@ -348,19 +360,10 @@ def _keep_soil(
 TESTS = {"damage": _keep_damage, "night": _keep_night, "leaves": _keep_leaves, "soil": _keep_soil}
 
 
-def _with(text: str, unit: str) -> str:
-    """A number as typed, with its unit where none was written."""
-    return f"{text} {unit}" if text and text[-1].isdigit() else text
-
-
-def _in_unit(text: str, form: Form) -> str:
-    return _with(text, "degF" if one(form, "degrees") == "degF" else "degC")
-
-
-def _several(text: str) -> str | list[str]:
-    """Two measures written with a comma between them, as for a spread."""
-    parts = [part.strip() for part in text.split(",") if part.strip()]
-    return parts if len(parts) == 2 else text
+def _several(text: str, what: str, form: Form) -> str | list[str]:
+    """A measure, or two written with a comma between them, as for a spread."""
+    parts = [as_shown(part.strip(), what, form) for part in text.split(",") if part.strip()]
+    return parts if what == "spread" and len(parts) == 2 else as_shown(text, what, form)
 
 
 def looks(opened: LoadedGarden, tree: Tree) -> dict[str, str]:
@@ -377,17 +380,17 @@ def looks(opened: LoadedGarden, tree: Tree) -> dict[str, str]:
 
 def told(store: Store, words: Words, tree: str = "", last: int = SHOWN) -> list[Action]:
     """What was recorded, newest first."""
-    return [_action(said, words) for said in api.recent(store, tree, last=last)]
+    return [_action(found, words) for found in api.recent(store, tree, last=last)]
 
 
 def told_one(store: Store, record: str, words: Words) -> Action | None:
     """One record by its id; nothing where there is none."""
-    said = api.recorded(store, record)
-    return None if said is None else _action(said, words)
+    found = api.recorded(store, record)
+    return None if found is None else _action(found, words)
 
 
-def _action(said: Said, words: Words) -> Action:
-    entries = said.entries
+def _action(found: Said, words: Words) -> Action:
+    entries = found.entries
     first = entries[0].entry
     trees = dict.fromkeys(
         entry.entry.named.split("/", 1)[0]
@@ -395,8 +398,17 @@ def _action(said: Said, words: Words) -> Action:
         if entry.entry.subject in ("tree", "advice")
     )
     lines = [line for entry in entries if (line := sentence(entry, words))]
-    if said.count > MANY:
-        lines = [f"A garden file was taken in: {said.count} entries"]
+    places = only_places(entries)
+    if places and found.count > 1:
+        lines = [_n("{number} place of a tree", "{number} places of trees", found.count)]
+    elif found.count > MANY:
+        lines = [
+            _n(
+                "A garden file was taken in: {number} entry",
+                "A garden file was taken in: {number} entries",
+                found.count,
+            )
+        ]
     return Action(
         first.action,
         first.recorded_at,
@@ -406,57 +418,118 @@ def _action(said: Said, words: Words) -> Action:
         entries[0].undone_by,
         first.kind == "undo",
         entries,
-        said.count,
+        found.count,
+        places,
     )
 
 
 def sentence(told_entry: Told, words: Words) -> str:
     """An entry as a grower would say it; empty where another entry of the same record says it."""
     entry = told_entry.entry
-    said: Mapping[str, Any] = entry.payload
-    when = f" on {words.day(entry.day)}" if entry.day else ""
+    content: Mapping[str, Any] = entry.payload
     if entry.kind == "undo":
-        return "Undone"
+        return _("Undone")
     if entry.kind == "photo":
-        return f"A photo{when}{': ' + str(said['note']) if said.get('note') else ''}"
+        return _photo(content.get("note"), entry.day, words)
     if entry.kind == "close":
         return ""
     if entry.kind == "skip":
-        return f"Left undone: {said.get('reason', '')}"
+        return _("Left undone: {reason}", reason=content.get("reason", ""))
     if entry.kind == "postpone":
-        return f"Put off to {_date(said.get('until'), words)}"
+        return _("Put off to {day}", day=_date(content.get("until"), words))
+    if entry.kind == "state" and set(content) == {"place"}:
+        return _("Stands {east} east, {north} north", **content["place"])
+    if entry.kind == "state" and set(content) <= set(MANNERS):
+        return "; ".join(_manner(key, str(value)) for key, value in content.items())
     if entry.kind == "state":
-        return f"{_listed(said)}{when}"
+        return _on(_listed(content), entry.day, words)
     if entry.kind in ("record", "row"):
-        return f"{_row(entry.key, said)}{when}"
+        return _on(_row(entry.key, content, words), entry.day, words)
     return in_words(told_entry)
 
 
-def _row(key: str, said: Mapping[str, Any]) -> str:
+def _manner(key: str, value: str) -> str:
+    return _(MANNERS[key], said=_(SYSTEMS[value]) if value in SYSTEMS else value)
+
+
+def _on(what: str, day: date | None, words: Words) -> str:
+    return _("{what} on {day}", what=what, day=words.day(day)) if day else what
+
+
+def _photo(note: object, day: date | None, words: Words) -> str:
+    photo = _on(_("A photo"), day, words)
+    return f"{photo}: {note}" if note else photo
+
+
+def _row(key: str, content: Mapping[str, Any], words: Words) -> str:
     if key == "done":
-        job = JOB_WORDS.get(str(said.get("job")), str(said.get("job")))
-        given = " of ".join(str(said[part]) for part in ("amount", "product") if said.get(part))
-        note = f" ({said['note']})" if said.get("note") else ""
-        return f"{job}{': ' + given if given else ''}{note}"
+        return _work(content)
     if key == "observed":
-        open_ = f", {said['percent']:g} % open" if said.get("percent") is not None else ""
-        return f"Seen: {said.get('event', '')}{open_}"
+        event = _(str(content.get("event", "")))
+        if content.get("percent") is None:
+            return _("Seen: {event}", event=event)
+        percent = words.bare(content["percent"])
+        return _("Seen: {event}, {percent} % open", event=event, percent=percent)
     if key in ("nights", "evenings", "lowest"):
-        return f"A night's cold: {_listed(said)}"
+        return _("A night's cold: {measures}", measures=_listed(content))
     if key == "harvests":
-        fruit = f", {said['fruit']} fruit" if said.get("fruit") else ""
-        return f"Picked {said.get('mass', '')}{fruit}"
-    if key == "counts" and said.get("fruit") is not None:
-        return f"Counted {said['fruit']} fruit"
-    return f"{key.replace('_', ' ').capitalize()}: {_listed(said)}"
+        mass, fruit = content.get("mass", ""), content.get("fruit")
+        if fruit:
+            return _n("Picked {mass}, {number} fruit", "Picked {mass}, {number} fruit", fruit, mass=mass)  # fmt: skip
+        return _("Picked {mass}", mass=mass)
+    if key == "counts" and content.get("fruit") is not None:
+        return _n("Counted {number} fruit", "Counted {number} fruit", content["fruit"])
+    return f"{capital(_field(key))}: {_listed(content)}"
 
 
-def _listed(said: Mapping[str, Any]) -> str:
-    return ", ".join(
-        f"{key.replace('_', ' ')} {' by '.join(map(str, value)) if isinstance(value, list) else value}"
-        for key, value in said.items()
-        if key != "date"
+def _work(content: Mapping[str, Any]) -> str:
+    """A job with what was given and its note."""
+    job = str(content.get("job"))
+    job = _(JOB_WORDS[job]) if job in JOB_WORDS else job
+    amount, product = content.get("amount"), content.get("product")
+    given = (
+        _("{mass} of {product}", mass=amount, product=product)
+        if amount and product
+        else amount or product
     )
+    note = f" ({content['note']})" if content.get("note") else ""
+    return f"{job}: {given}{note}" if given else f"{job}{note}"
+
+
+# What records say of, by the key in the garden file, where it is not a word the page shows already.
+_FIELDS = (
+    N_("amount"), N_("counts"), N_("cup mass"), N_("dew point"), N_("east"), N_("event"), N_("fruit"), N_("halves"),
+    N_("height"), N_("job"), N_("leaf"), N_("leaf tests"), N_("limbs"), N_("look"), N_("mass"), N_("name"),
+    N_("norms"), N_("north"), N_("note"), N_("nutrient"), N_("on hand"), N_("organic matter"), N_("pack"),
+    N_("percent"), N_("place"), N_("planted"), N_("price"), N_("product"), N_("reason"), N_("rootstock"),
+    N_("shelter"), N_("shoot growth"), N_("shortages"), N_("skirt"), N_("sky"), N_("soil"), N_("soil test"),
+    N_("spread"), N_("trunk girth"), N_("units"), N_("wanted height"), N_("wanted spread"), N_("wind"), N_("year"),
+)  # fmt: skip
+
+
+def _field(key: str) -> str:
+    """A key of the garden file in words."""
+    return _(key.replace("_", " "))
+
+
+def _listed(content: Mapping[str, Any]) -> str:
+    return ", ".join(
+        f"{_field(key)} {_value(value)}" for key, value in content.items() if key != "date"
+    )
+
+
+def _value(value: object) -> str:
+    if isinstance(value, Mapping):
+        return _listed(value)
+    return _across(value) if isinstance(value, list) else str(value)
+
+
+def _across(values: Sequence[object]) -> str:
+    """Measures that belong together: 2.2 m by 2.0 m."""
+    text = str(values[0]) if values else ""
+    for value in values[1:]:
+        text = _("{one} by {other}", one=text, other=value)
+    return text
 
 
 def _date(value: object, words: Words) -> str:
@@ -477,6 +550,11 @@ def recorded_twin(done: Sequence[Kept]) -> dict[str, Any]:
         "repeated": all(entry.repeated for entry in done),
         "problems": [problem_twin(problem) for entry in done for problem in entry.problems],
     }
+
+
+def elsewhere_twin(problem: Problem, garden: str, called: str) -> dict[str, Any]:
+    """Why a record went into no garden, and which one is served here: its id and name."""
+    return {"problems": [problem_twin(problem)], "garden": garden or None, "called": called}
 
 
 def history_twin(actions: Sequence[Action]) -> dict[str, Any]:

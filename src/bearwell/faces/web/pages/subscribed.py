@@ -12,8 +12,9 @@ from starlette.responses import Response
 from bearwell.api import LoadedGarden
 from bearwell.faces.calendar import calendar_text
 from bearwell.faces.clock import now_here
+from bearwell.faces.language import spoken
 
-_KEPT = 32  # calendars, one for each tree and address asked for
+_KEPT = 32  # calendars, one for each tree, address and language asked for
 
 
 @dataclass(frozen=True)
@@ -37,19 +38,20 @@ class Subscribed:
     """The calendars given so far, so that an event that did not change keeps its stamps."""
 
     def __init__(self) -> None:
-        self._given: OrderedDict[tuple[str | None, str], Given] = OrderedDict()
+        self._given: OrderedDict[tuple[str | None, str, str], Given] = OrderedDict()
         self._lock = Lock()
 
     def given(self, opened: LoadedGarden, tree: str | None, base: str) -> Given:
-        """The calendar of a garden, or of one tree, with links that begin with ``base``."""
+        """The calendar of a garden, or of one tree, as spoken now, with links that begin with ``base``."""
+        asked = tree, base, spoken.get()
         with self._lock:
-            before = self._given.get((tree, base))
+            before = self._given.get(asked)
             if before is None or before.opened is not opened:
                 earlier = before.text if before else ""
                 text = calendar_text(opened, now_here(), tree=tree, base=base, before=earlier)
                 mark = f'W/"{sha256(text.encode()).hexdigest()[:24]}"'
-                self._given[tree, base] = before = Given(opened, text, mark)
-            self._given.move_to_end((tree, base))
+                self._given[asked] = before = Given(opened, text, mark)
+            self._given.move_to_end(asked)
             while len(self._given) > _KEPT:
                 self._given.popitem(last=False)
             return before

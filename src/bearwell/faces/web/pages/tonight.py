@@ -19,7 +19,9 @@ from bearwell.api import (
     tonight,
 )
 from bearwell.errors import BadInput
+from bearwell.faces.language import N_, _, say
 from bearwell.faces.web.drawing.night import Hour, Level, night_drawing
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.words import Words
 from bearwell.quantities import Quantity, convert
 
@@ -27,7 +29,11 @@ FIELDS = ("temperature", "dew_point", "wind", "sky")
 LEVELS_DRAWN = 6
 _NEAR = 3.0  # K below the night within which limits are drawn
 _STEPS = 4  # of an hour in the drawing
-_WHEN = {"by day": "By day", "before sunset": "Before sunset", "at nightfall": "At nightfall"}
+_WHEN = {
+    "by day": N_("By day"),
+    "before sunset": N_("Before sunset"),
+    "at nightfall": N_("At nightfall"),
+}
 
 
 @dataclass(frozen=True)
@@ -63,7 +69,7 @@ def shown(opened: LoadedGarden, said: Typed, words: Words) -> dict[str, Any]:
     endangered = [one for one in plan.trees if one.spell is not None or one.worst.chance >= 0.05]
     hours = _hours(ahead)
     drawn = marks(plan.trees, min((one.low for one in hours), default=0.0))
-    wide, narrow = (_drawing(ahead, drawn, words, narrow=narrow) for narrow in (False, True))
+    drawings = [_drawing(ahead, drawn, words, narrow=narrow) for narrow in (False, True)]
     return {
         "ahead": ahead,
         "plan": plan,
@@ -72,8 +78,7 @@ def shown(opened: LoadedGarden, said: Typed, words: Words) -> dict[str, Any]:
         "when_words": _WHEN,
         "endangered": endangered,
         "safe": len(plan.trees) - len(endangered),
-        "wide": wide,
-        "narrow": narrow,
+        "drawing": readable(drawings, readings(_hours(ahead, _STEPS), drawn, words)),
         "hours": hours,
         "marks": drawn if hours else [],
         "typed": said,
@@ -113,7 +118,7 @@ def marks(trees: tuple[TreeTonight, ...], lowest: float) -> list[Mark]:
         worst = one.worst
         at = round(worst.limit.temperature - one.night.lift, 1)
         if at >= lowest - _NEAR and (at in found or len(found) < LEVELS_DRAWN):
-            found.setdefault(at, []).append(f"{one.view.tree.called}: {worst.limit.organ}")
+            found.setdefault(at, []).append(f"{one.view.tree.called}: {say(worst.limit.organ)}")
     ordered = sorted(found.items(), reverse=True)
     return [Mark(n, air, tuple(names)) for n, (air, names) in enumerate(ordered, 1)]
 
@@ -124,13 +129,39 @@ def _drawing(ahead: NightAhead, drawn: list[Mark], words: Words, *, narrow: bool
         return Markup("")
     near = [Level(one.air, str(one.number)) for one in drawn]
     values = [*(one.high for one in hours), *(one.low for one in hours), *(o.air for o in near)]
-    text = (
-        f"From {words.quantity(Quantity(hours[0].air, 'degC'))} at {hours[0].clock} to "
-        f"{words.quantity(Quantity(hours[-1].air, 'degC'))} at {hours[-1].clock}. The table below says the same."
+    text = _(
+        "From {evening} at {begin} to {dawn} at {end}. The table below says the same.",
+        evening=words.quantity(Quantity(hours[0].air, "degC")),
+        begin=hours[0].clock,
+        dawn=words.quantity(Quantity(hours[-1].air, "degC")),
+        end=hours[-1].clock,
     )
     return night_drawing(
         hours, near, degrees(min(values), max(values), words), narrow=narrow, described=text
     )
+
+
+def readings(hours: list[Hour], drawn: list[Mark], words: Words) -> Readings:
+    """What each quarter of an hour of the drawing says."""
+    found = Readings(
+        _("Point at an hour, touch it, or go through the night with the arrow keys, to read it.")
+    )
+
+    def said(air: float) -> str:
+        return words.quantity(Quantity(air, "degC"))
+
+    for one in hours:
+        below = [str(mark.number) for mark in drawn if one.air < mark.air]
+        sentence = _("{clock}: {air} ({low} to {high}).")
+        if len(below) == 1:
+            sentence = _("{clock}: {air} ({low} to {high}); below line {numbers}.")
+        elif below:
+            sentence = _("{clock}: {air} ({low} to {high}); below lines {numbers}.")
+        found.add(
+            sentence, clock=one.clock, air=said(one.air), low=said(one.low), high=said(one.high),
+            numbers=", ".join(below),
+        )  # fmt: skip
+    return found
 
 
 def degrees(low: float, high: float, words: Words) -> list[tuple[float, str]]:

@@ -8,7 +8,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from bearwell.api import Advice, LoadedGarden, Stage, Tree, TreeYear, year_span
+from bearwell.faces.language import _, say
 from bearwell.faces.twins import advice_twin, year_twin
+from bearwell.faces.web.drawing.reading import Readings
 from bearwell.faces.web.drawing.year import Bar, Mark, Row
 from bearwell.faces.words import JOB_WORDS, Words
 from bearwell.quantities import Quantity
@@ -29,12 +31,14 @@ class Entry:
 def place(tree: Tree, words: Words) -> str:
     """Where it grows, in a few words."""
     pot = tree.pot
-    where = (
-        "in the ground"
-        if pot is None
-        else f"in a pot of {words.quantity(Quantity(pot.volume, 'L'))}"
-    )
-    return f"{where}, under {tree.shelter}" if tree.shelter else where
+    if pot is None:
+        if tree.shelter:
+            return _("in the ground, under {shelter}", shelter=tree.shelter)
+        return _("in the ground")
+    volume = words.quantity(Quantity(pot.volume, "L"))
+    if tree.shelter:
+        return _("in a pot of {volume}, under {shelter}", volume=volume, shelter=tree.shelter)
+    return _("in a pot of {volume}", volume=volume)
 
 
 def next_job(advice: Sequence[Advice]) -> Advice | None:
@@ -54,7 +58,7 @@ def entries(opened: LoadedGarden, words: Words) -> list[Entry]:
         species = opened.view(tree).species
         upcoming = next_job(opened.advice(tree))
         found.append(
-            Entry(tree, species.name, species.key, species.habit, place(tree, words), upcoming)
+            Entry(tree, say(species.name), species.key, species.habit, place(tree, words), upcoming)
         )
     return found
 
@@ -117,15 +121,15 @@ def stages_shown(year: TreeYear, today: date) -> list[Stage]:
 def year_rows(year: TreeYear, advice: Sequence[Advice], words: Words) -> list[Row]:
     """What the year's drawing shows, row by row; rows without anything are left out."""
     rows = [
-        Row("bloom", "Bloom", _bloom(year)),
-        Row("drop", "Natural drop of fruitlets", _drop(year)),
-        Row("fruit", "Fruit: on the tree, then picking", _fruit(year)),
-        Row("leaves", "In leaf", _leaves(year)),
-        Row("prune", "Cutting", _windows(advice, words, "prune")),
-        Row("thin", "Thinning", _windows(advice, words, "thin")),
-        Row("feed", "Feeding", _windows(advice, words, "feed")),
-        Row("protect", "Protecting", _windows(advice, words, "protect")),
-        Row("done", "Work you noted", (), _done(year.tree)),
+        Row("bloom", _("Bloom"), _bloom(year)),
+        Row("drop", _("Natural drop of fruitlets"), _drop(year)),
+        Row("fruit", _("Fruit: on the tree, then picking"), _fruit(year)),
+        Row("leaves", _("In leaf"), _leaves(year)),
+        Row("prune", _("Cutting"), _windows(advice, words, "prune")),
+        Row("thin", _("Thinning"), _windows(advice, words, "thin")),
+        Row("feed", _("Feeding"), _windows(advice, words, "feed")),
+        Row("protect", _("Protecting"), _windows(advice, words, "protect")),
+        Row("done", _("Work you noted"), (), _done(year.tree)),
     ]
     return [row for row in rows if row.bars or row.marks]
 
@@ -139,7 +143,9 @@ def _stage(year: TreeYear, event: str, season: int, wave: int) -> Stage | None:
 
 def _between(begin: Stage, end: Stage | None, label: str, tone: str) -> Bar:
     last = end or begin
-    return Bar(begin.date, last.date, label, tone, low=begin.low, high=last.high, basis=begin.basis)
+    return Bar(
+        begin.date, last.date, label, tone, low=begin.low, high=last.high, basis=say(begin.basis)
+    )
 
 
 def _bloom(year: TreeYear) -> tuple[Bar, ...]:
@@ -147,10 +153,10 @@ def _bloom(year: TreeYear) -> tuple[Bar, ...]:
     for full in (stage for stage in year.stages if stage.event == "full bloom"):
         begin = _stage(year, "bloom start", full.season, full.wave) or full
         end = _stage(year, "bloom end", full.season, full.wave) or full
-        label = "Bloom" if full.wave == 1 else f"Bloom, wave {full.wave}"
+        label = _("Bloom") if full.wave == 1 else _("Bloom, wave {number}", number=full.wave)
         bars.append(
             Bar(begin.date, end.date, label, "full", low=begin.low, high=end.high, best=full.date,
-                basis=full.basis)
+                basis=say(full.basis))
         )  # fmt: skip
     return tuple(bars)
 
@@ -163,10 +169,10 @@ def _drop(year: TreeYear) -> tuple[Bar, ...]:
             Bar(
                 begin.date,
                 end.date,
-                "Fruitlets drop of themselves",
+                _("Fruitlets drop of themselves"),
                 "full",
                 high=end.high,
-                basis=end.basis,
+                basis=say(end.basis),
             )
         )
     return tuple(bars)
@@ -180,8 +186,9 @@ def _fruit(year: TreeYear) -> tuple[Bar, ...]:
             year, "full bloom", ripe.season, ripe.wave
         )
         if bloom is not None and bloom.date < ripe.date:
-            bars.append(Bar(bloom.date, ripe.date, "Fruit grows", "thin", basis=ripe.basis))
-        bars.append(_between(ripe, end, "Picking", "full"))
+            grows = Bar(bloom.date, ripe.date, _("Fruit grows"), "thin", basis=say(ripe.basis))
+            bars.append(grows)
+        bars.append(_between(ripe, end, _("Picking"), "full"))
     return tuple(bars)
 
 
@@ -189,7 +196,7 @@ def _leaves(year: TreeYear) -> tuple[Bar, ...]:
     bars = []
     for out in (stage for stage in year.stages if stage.event == "leaf out"):
         fall = _stage(year, "leaf fall", out.season, out.wave)
-        bars.append(_between(out, fall, "In leaf", "full"))
+        bars.append(_between(out, fall, _("In leaf"), "full"))
     return tuple(bars)
 
 
@@ -201,7 +208,7 @@ def _windows(advice: Sequence[Advice], words: Words, kind: str) -> tuple[Bar, ..
             f"{words.phrase(one.headline)}{'; ' + words.phrase(one.display) if one.display else ''}",
             "held" if one.standing == "blocked" else "window",
             best=one.window.best,
-            basis="held back" if one.standing == "blocked" else "",
+            basis=_("held back") if one.standing == "blocked" else "",
         )
         for one in advice
         if one.kind == kind
@@ -210,9 +217,41 @@ def _windows(advice: Sequence[Advice], words: Words, kind: str) -> tuple[Bar, ..
 
 def _done(tree: Tree) -> tuple[Mark, ...]:
     return tuple(
-        Mark(work.date, f"{JOB_WORDS[work.job]}{': ' + work.note if work.note else ''}")
+        Mark(work.date, f"{_(JOB_WORDS[work.job])}{': ' + work.note if work.note else ''}")
         for work in sorted(tree.done, key=lambda work: work.date)
     )
+
+
+def readings(rows: Sequence[Row], first: date, last: date, today: date, words: Words) -> Readings:
+    """What each day of the year's drawing says: all that is expected on it, or may reach so far."""
+    found = Readings(
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read what it holds."
+        ),
+        max((today - first).days, 0),
+    )
+    for after in range((last - first).days + 1):
+        day = first + timedelta(days=after)
+        sure = [bar.label for row in rows for bar in row.bars if bar.start <= day <= bar.end]
+        sure += [mark.label for row in rows for mark in row.marks if mark.day == day]
+        perhaps = [
+            bar.label
+            for row in rows
+            for bar in row.bars
+            if bar.least <= day <= bar.most and bar.label not in sure
+        ]
+        sentence = _("{day}: nothing.")
+        if sure and perhaps:
+            sentence = _("{day}: {sure}. Perhaps: {perhaps}.")
+        elif sure or perhaps:
+            sentence = _("{day}: {sure}.") if sure else _("{day}: perhaps {perhaps}.")
+        found.add(
+            sentence,
+            day=words.day(day),
+            sure="; ".join(dict.fromkeys(sure)),
+            perhaps="; ".join(dict.fromkeys(perhaps)),
+        )
+    return found
 
 
 def span(today: date) -> tuple[date, date]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from bearwell.api import LoadedGarden, TreeWatering, reasons, water_days, watered_deep
+from bearwell.api import LoadedGarden, TreeWatering, WaterDay, reasons, water_days, watered_deep
+from bearwell.faces.language import _, say
 from bearwell.faces.watering import (
     RANK_WORDS,
     WHY_WORDS,
@@ -14,6 +16,7 @@ from bearwell.faces.watering import (
     stretches,
     turns,
 )
+from bearwell.faces.web.drawing.reading import Readings, readable
 from bearwell.faces.web.drawing.water import water_drawing
 from bearwell.faces.web.pages.tree import place
 from bearwell.faces.words import Words
@@ -25,10 +28,10 @@ def tree_shown(opened: LoadedGarden, watering: TreeWatering, words: Words) -> di
     tree, state = watering.view.tree, watering.state
     days = water_days(opened, watering)
     known = max((one.day for one in days if one.ahead and one.measured), default=None)
-    wide, narrow = (
+    drawings = [
         water_drawing(days, state.zone.total, known, words, narrow=narrow, name=tree.called)
         for narrow in (False, True)
-    )
+    ]
     return {
         "tree": tree,
         "watering": watering,
@@ -38,8 +41,7 @@ def tree_shown(opened: LoadedGarden, watering: TreeWatering, words: Words) -> di
         "notes": notes_of(watering, words),
         "because": reasons(watering),
         "stretches": stretches(days),
-        "wide": wide,
-        "narrow": narrow,
+        "drawing": readable(drawings, readings(days, words)),
         "known": known,
         "deep": watered_deep(watering),
         "ready_mm": state.ready / state.zone.area,
@@ -48,10 +50,40 @@ def tree_shown(opened: LoadedGarden, watering: TreeWatering, words: Words) -> di
     }
 
 
+def readings(days: Sequence[WaterDay], words: Words) -> Readings:
+    """What each day of the drawing says."""
+    today = next((place for place, one in enumerate(days) if one.ahead), len(days) - 1)
+    found = Readings(
+        _(
+            "Point at a day, touch it, or go through the days with the arrow keys, to read its figures."
+        ),
+        today,
+    )
+
+    def mm(value: float) -> str:
+        return words.quantity(Quantity(value, "mm"))
+
+    for one in days:
+        sentence = _(
+            "{day}: rain {rain}, given {given}, used {used}, ran through {drained}; "
+            "missing in the evening {missing}, short from {short}."
+        )
+        if one.ahead:
+            sentence = _(
+                "{day}, as planned: rain {rain}, given {given}, used {used}, runs through {drained}; "
+                "missing in the evening {missing}, short from {short}."
+            )
+        found.add(
+            sentence, day=words.day(one.day), rain=mm(one.rain), given=mm(one.given + one.supposed), used=mm(one.used),
+            drained=mm(one.drained), missing=mm(one.missing), short=mm(one.short),
+        )  # fmt: skip
+    return found
+
+
 def sheet_shown(opened: LoadedGarden, words: Words) -> dict[str, Any]:
     """What the sheet of water shows."""
     cautions = dict.fromkeys(
-        text
+        say(text)
         for tree in opened.garden.trees
         for one in opened.advice(tree)
         if one.kind == "water"

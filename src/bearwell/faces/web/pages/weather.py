@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from bearwell.api import STATES, LoadedGarden, Record, gravest_first
+from bearwell.faces.language import N_, _
 from bearwell.faces.twins_weather import named
 from bearwell.faces.weather import STATE_WORDS, apart
 from bearwell.faces.web.drawing.record import record_drawing
@@ -25,15 +26,15 @@ class Column:
 
 
 _TITLES = {
-    "tmin": "Lowest of the day",
-    "tmax": "Highest of the day",
-    "rain": "Rain",
-    "rh_min": "Lowest humidity",
-    "rh_max": "Highest humidity",
-    "dew_point": "Dew point",
-    "wind": "Wind",
-    "sunshine": "Sunshine",
-    "solar": "Sun's energy",
+    "tmin": N_("Lowest of the day"),
+    "tmax": N_("Highest of the day"),
+    "rain": N_("Rain"),
+    "rh_min": N_("Lowest humidity"),
+    "rh_max": N_("Highest humidity"),
+    "dew_point": N_("Dew point"),
+    "wind": N_("Wind"),
+    "sunshine": N_("Sunshine"),
+    "solar": N_("Sun's energy"),
 }
 
 
@@ -57,7 +58,7 @@ def weather_shown(opened: LoadedGarden, record: Record, words: Words) -> dict[st
         "counts": [(state, record.days[state]) for state in STATES if record.days[state]],
         "span": span,
         "columns": [
-            Column(_TITLES[name], days, round(100 * days / whole))
+            Column(_(_TITLES[name]), days, round(100 * days / whole))
             for name, days in record.known.items()
         ],
         "gaps": sorted(record.gaps, key=lambda one: -one.days)[:_GAPS],

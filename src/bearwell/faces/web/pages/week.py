@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from bearwell.api import Advice, Tree, Worklist, minutes_of, section_of
 from bearwell.faces.groups import Group, gather
+from bearwell.faces.language import _
 from bearwell.faces.words import SECTION_WORDS
 
 ROUND = ("inspect", "measure")
@@ -53,10 +54,10 @@ def by_urgency(listed: Worklist) -> list[Section]:
     """
     sections = []
     for key, found in listed.sections().items():
-        title, lead = SECTION_WORDS[key]
+        title, lead = (_(text) for text in SECTION_WORDS[key])
         if key == "protect":
             nearest = min(one.window.latest for one in found)
-            title = "Protect tonight" if nearest <= listed.today else "Protect soon"
+            title = _("Protect tonight") if nearest <= listed.today else _("Protect soon")
         if key in _PRESSING:
             sections.append(Section(key, title, lead, cards=tuple(found)))
         else:

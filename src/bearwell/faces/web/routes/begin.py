@@ -14,7 +14,7 @@ from bearwell.errors import BadFile, BadInput, Problem
 from bearwell.faces.twins import words_of
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import begin as begin_page
-from bearwell.faces.web.pages.record import Form
+from bearwell.faces.web.pages.typed import Form
 from bearwell.faces.web.render import page
 from bearwell.faces.web.routes.common import FORM, READ, sent_fields
 from bearwell.faces.web.routes.record import acting

@@ -9,7 +9,9 @@ from starlette.exceptions import HTTPException
 
 from bearwell.api import Knowledge, LoadedGarden, TreeYear, knowledge, tree_year
 from bearwell.errors import BadInput
+from bearwell.faces.problems import with_hint
 from bearwell.faces.web.keeper import Keeper, Spoiled
+from bearwell.said import said
 
 READ = ["GET", "HEAD"]
 FORM = "application/x-www-form-urlencoded"
@@ -28,7 +30,9 @@ def sent_fields(body: bytes, most: int = 100) -> dict[str, list[str]]:
     try:
         return parse_qs(body.decode("utf-8", "replace"), max_num_fields=most)
     except ValueError:
-        raise BadInput(f"more than {most} fields were sent", "send the form of the page") from None
+        raise BadInput(
+            said("more than {number} fields were sent", number=most), "send the form of the page"
+        ) from None
 
 
 class Named(TypedDict):
@@ -50,4 +54,14 @@ def year_of_tree(opened: LoadedGarden, tree: str) -> TreeYear:
     try:
         return tree_year(opened, tree)
     except BadInput as error:
-        raise HTTPException(404, str(error)) from None
+        raise not_found(error) from None
+
+
+def not_found(error: BadInput) -> HTTPException:
+    """The answer that there is no such page, with the words of a refusal from below."""
+    return HTTPException(404, with_hint(error.message, error.hint))
+
+
+def no_tree(tree: str) -> HTTPException:
+    """The answer that the garden has no tree of this id."""
+    return HTTPException(404, said("There is no tree '{name}'", name=tree))

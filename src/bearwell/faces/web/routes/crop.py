@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fastapi import FastAPI, Request
-from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from bearwell.api import CropYear, LoadedGarden, Tree, crop_year
@@ -13,7 +12,7 @@ from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import count as count_page
 from bearwell.faces.web.pages import crop as crop_page
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import READ, named
+from bearwell.faces.web.routes.common import READ, named, no_tree, not_found
 
 
 def crop_routes(app: FastAPI, keeper: Keeper) -> None:
@@ -22,7 +21,7 @@ def crop_routes(app: FastAPI, keeper: Keeper) -> None:
     def tree_of(opened: LoadedGarden, tree: str) -> Tree:
         found = next((one for one in opened.garden.trees if one.id == tree), None)
         if found is None:
-            raise HTTPException(404, f"There is no tree '{tree}'")
+            raise no_tree(tree)
         return found
 
     def crop_of(opened: LoadedGarden, tree: str) -> CropYear:
@@ -30,7 +29,7 @@ def crop_routes(app: FastAPI, keeper: Keeper) -> None:
         try:
             return crop_year(opened, found.id)
         except BadInput as error:
-            raise HTTPException(404, str(error)) from None
+            raise not_found(error) from None
 
     def typed(request: Request) -> dict[str, list[str]]:
         return {key: request.query_params.getlist(key) for key in request.query_params}

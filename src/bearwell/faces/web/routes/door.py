@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import Body, FastAPI, Request
 from starlette.responses import RedirectResponse, Response
 
+from bearwell.faces.language import _n, say
 from bearwell.faces.web.door import Door, Shut, forget, inner, remember, session_of
 from bearwell.faces.web.render import page
 from bearwell.faces.web.routes.common import FORM, READ, sent_fields
@@ -67,10 +68,14 @@ def door_routes(app: FastAPI, door: Door) -> None:
 
 def _told(error: Shut) -> str:
     if not error.wait:
-        return error.words
+        return say(error.words)
     seconds = int(error.wait) + 1
-    wait = f"{seconds} seconds" if seconds < 120 else f"{-(-seconds // 60)} minutes"
-    return f"{error.words} Try again in {wait}."
+    if seconds < 120:
+        later = _n("Try again in {number} second.", "Try again in {number} seconds.", seconds)
+    else:
+        minutes = -(-seconds // 60)
+        later = _n("Try again in {number} minute.", "Try again in {number} minutes.", minutes)
+    return f"{say(error.words)} {later}"
 
 
 def _on_this_machine(request: Request) -> bool:

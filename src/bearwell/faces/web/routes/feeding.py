@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fastapi import FastAPI
-from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from bearwell.api import FeedingYear, LoadedGarden, shelf
@@ -12,7 +11,7 @@ from bearwell.faces.twins_feeding import sheet_twin, shelf_twin
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import feeding as feeding_page
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import READ
+from bearwell.faces.web.routes.common import READ, no_tree
 from bearwell.quantities import Quantity
 
 
@@ -21,7 +20,7 @@ def feeding_routes(app: FastAPI, keeper: Keeper) -> None:
 
     def fed(opened: LoadedGarden, tree: str) -> FeedingYear:
         if tree not in {one.id for one in opened.garden.trees}:
-            raise HTTPException(404, f"There is no tree '{tree}'")
+            raise no_tree(tree)
         return feeding_page.planned_year(opened, tree)
 
     @app.api_route("/tree/{tree}/feeding.json", methods=READ)

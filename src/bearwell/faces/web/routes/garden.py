@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Annotated
 from urllib.parse import quote
 
-from fastapi import FastAPI, Request
+from fastapi import Body, FastAPI, Request
 from starlette.responses import Response
 
 from bearwell.api import LoadedGarden, gravest_first, worklist
+from bearwell.faces.language import _
 from bearwell.faces.twins import words_of, worklist_twin
 from bearwell.faces.web.drawing.bars import yearly_bars
+from bearwell.faces.web.drawing.reading import readable
 from bearwell.faces.web.drawing.ring import ring_drawing
 from bearwell.faces.web.drawing.year import year_drawing
 from bearwell.faces.web.keeper import Keeper
@@ -17,9 +20,11 @@ from bearwell.faces.web.pages import garden as garden_page
 from bearwell.faces.web.pages import tree as tree_page
 from bearwell.faces.web.pages import week as week_page
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import READ, year_of_tree
-from bearwell.faces.web.routes.record import acting, photos_of
+from bearwell.faces.web.routes.common import FORM, READ, sent_fields, year_of_tree
+from bearwell.faces.web.routes.record import acting, answered, photos_of
 from bearwell.quantities import Quantity
+
+Sent = Annotated[bytes, Body(media_type=FORM)]
 
 
 def garden_routes(app: FastAPI, keeper: Keeper) -> None:
@@ -78,13 +83,18 @@ def garden_routes(app: FastAPI, keeper: Keeper) -> None:
     def garden_json() -> Response:
         return twin(garden_page.garden_twin(keeper.garden()))
 
+    @app.post("/garden")
+    def changed(request: Request, body: Sent = b"") -> Response:
+        return answered(request, keeper, sent_fields(body), garden_page.change)
+
     @app.api_route("/garden", methods=READ)
-    def whole_garden() -> Response:
+    def whole_garden(request: Request) -> Response:
         opened = keeper.garden()
         return page(
             "garden.html", words_of(opened), here="garden", garden=opened.garden.about.name, book=opened.book,
             twin="/garden.json", opened=opened, record=garden_page.weather_record(opened),
-            problems=gravest_first(opened.problems), Quantity=Quantity,
+            problems=gravest_first(opened.problems), Quantity=Quantity, in_store=keeper.store is not None,
+            back="/garden", **acting(keeper, request, opened),
         )  # fmt: skip
 
 
@@ -94,18 +104,20 @@ def _tree_answer(keeper: Keeper, opened: LoadedGarden, tree_id: str) -> Response
     advice = tree_page.in_order(opened.advice(tree))
     rows = tree_page.year_rows(year, advice, words)
     first, last = tree_page.span(today)
-    wide, narrow = (
+    drawings = [
         year_drawing(rows, first, last, today, words, narrow=narrow, name=tree.called)
         for narrow in (False, True)
-    )
+    ]
+    readings = tree_page.readings(rows, first, last, today, words)
     ring = ring_drawing(rows, today, words, name=tree.called)
     harvests = sorted(tree.harvests, key=lambda one: one.year)
     picked = [(one.year, one.mass, words.quantity(Quantity(one.mass, "g"))) for one in harvests]
     return page(
         "tree.html", words, here="trees", garden=opened.garden.about.name, book=opened.book,
         twin=f"/tree/{tree.id}.json", tree=tree, year=year, place=tree_page.place(tree, words), rows=rows,
-        first=first, last=last, wide=wide, narrow=narrow, ring=ring, stages=tree_page.stages_shown(year, today),
-        harvests=harvests, bars=yearly_bars(picked, f"Harvests of {tree.called}"), Quantity=Quantity,
+        first=first, last=last, drawing=readable(drawings, readings), ring=ring,
+        stages=tree_page.stages_shown(year, today),
+        harvests=harvests, bars=yearly_bars(picked, _("Harvests of {tree}", tree=tree.called)), Quantity=Quantity,
         kind=opened.view(tree).species, age=tree.age(today), next=tree_page.next_job(advice),
         work=[one for one in advice if one.kind not in week_page.ROUND],
         round=[one for one in advice if one.kind in week_page.ROUND], trees={tree.id: tree},

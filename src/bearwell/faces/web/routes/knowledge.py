@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fastapi import FastAPI
-from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from bearwell.api import knowledge
@@ -12,7 +11,7 @@ from bearwell.faces.twins import words_of
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import knowledge as knowledge_page
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import READ, named, open_or_none
+from bearwell.faces.web.routes.common import READ, named, not_found, open_or_none
 from bearwell.faces.words import Words
 
 
@@ -27,7 +26,7 @@ def knowledge_routes(app: FastAPI, keeper: Keeper) -> None:
         try:
             return twin(knowledge_page.kind_twin(book.kind(key), book, words))
         except BadInput as error:
-            raise HTTPException(404, str(error)) from None
+            raise not_found(error) from None
 
     @app.api_route("/kind", methods=READ)
     def kind_list() -> Response:
@@ -49,7 +48,7 @@ def knowledge_routes(app: FastAPI, keeper: Keeper) -> None:
         try:
             species = book.kind(key)
         except BadInput as error:
-            raise HTTPException(404, str(error)) from None
+            raise not_found(error) from None
         found = knowledge_page.chapters(species, book, words)
         return page("kind.html", words, here="sources", **named(opened), species=species, chapters=found,
                     twin=f"/kind/{species.key}.json")  # fmt: skip

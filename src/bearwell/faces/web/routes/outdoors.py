@@ -9,7 +9,7 @@ from fastapi import FastAPI, Request
 from starlette.responses import Response
 
 from bearwell import __version__
-from bearwell.faces.language import LANGUAGES
+from bearwell.faces.language import LANGUAGES, _, speaking
 from bearwell.faces.twins import words_of, written
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import outdoors as outdoors_page
@@ -28,8 +28,9 @@ def outdoor_routes(app: FastAPI, keeper: Keeper) -> None:
     @app.api_route("/outdoors.json", methods=READ)
     def outdoors_json(request: Request) -> Response:
         opened = keeper.garden()
-        pages = outdoors_page.to_keep(opened.garden.trees, recording=keeper.may_record)
         language = of_pages(request.headers)
+        with speaking(language):
+            pages = outdoors_page.to_keep(opened.garden.trees, recording=keeper.may_record)
         return twin(outdoors_page.outdoors_twin(pages, _mark(keeper, language), language))
 
     @app.api_route("/sayings/{language}.js", methods=READ)
@@ -54,8 +55,11 @@ def outdoor_routes(app: FastAPI, keeper: Keeper) -> None:
         return Response(_keeper_script(), media_type="text/javascript")
 
     @app.api_route("/manifest.webmanifest", methods=READ)
-    def manifest() -> Response:
-        return Response(_manifest(), media_type="application/manifest+json")
+    def manifest(request: Request) -> Response:
+        language = of_pages(request.headers)
+        with speaking(language):
+            told = _manifest(language)
+        return Response(told, media_type="application/manifest+json")
 
 
 @cache
@@ -64,8 +68,8 @@ def _keeper_script() -> bytes:
 
 
 @cache
-def _manifest() -> str:
-    """What makes the page installable; open to all, so it names no garden."""
+def _manifest(language: str) -> str:
+    """What makes the page installable, in the language spoken; open to all, so it names no garden."""
 
     def icon(name: str, size: str, kind: str, purpose: str = "any") -> dict[str, str]:
         return {"src": static_url(name), "sizes": size, "type": kind, "purpose": purpose}
@@ -75,8 +79,8 @@ def _manifest() -> str:
             "id": "/",
             "name": "bearwell",
             "short_name": "bearwell",
-            "description": "What to do for each fruit tree, each week, and why.",
-            "lang": "en",
+            "description": _("What to do for each fruit tree, each week, and why."),
+            "lang": language,
             "start_url": "/",
             "scope": "/",
             "display": "standalone",

@@ -9,6 +9,8 @@ from starlette.responses import PlainTextResponse, Response
 from bearwell.api import LoadedGarden
 from bearwell.errors import BadInput
 from bearwell.faces.addresses import base_address, only_here
+from bearwell.faces.language import _
+from bearwell.faces.problems import problem_line
 from bearwell.faces.twins import words_of
 from bearwell.faces.twins_paper import paper_twin, poster_twin, tags_twin, week_sheet_twin
 from bearwell.faces.web.drawing.poster import posters
@@ -18,6 +20,7 @@ from bearwell.faces.web.pages.subscribed import Subscribed
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import READ
 from bearwell.quantities import Quantity
+from bearwell.said import said
 
 PAPERS = ("a3", "a4")
 
@@ -29,7 +32,10 @@ def _based(request: Request, typed: str) -> str:
 
 def _paper(typed: str) -> str:
     if typed not in PAPERS:
-        raise BadInput(f"there is no poster on '{typed}'", f"one of: {', '.join(PAPERS)}")
+        raise BadInput(
+            said("there is no poster on '{paper}'", paper=typed),
+            said("one of: {names}", names=", ".join(PAPERS)),
+        )
     return typed
 
 
@@ -47,8 +53,8 @@ def paper_routes(app: FastAPI, keeper: Keeper) -> None:
         try:
             opened = keeper.garden()
         except Spoiled as error:  # no page in its place: a phone then keeps what it has
-            said = "\n".join(str(problem) for problem in error.problems)
-            return PlainTextResponse(said, 503, {"Retry-After": "3600"})
+            told = "\n".join(problem_line(problem) for problem in error.problems)
+            return PlainTextResponse(told, 503, {"Retry-After": "3600"})
         given = calendars.given(opened, _known(opened, tree), _based(request, base))
         return given.answer(request.headers.get("if-none-match", ""))
 
@@ -62,7 +68,8 @@ def paper_routes(app: FastAPI, keeper: Keeper) -> None:
         opened, base = keeper.garden(), _based(request, "")
         return page(
             "paper.html", words_of(opened), here="garden", garden=opened.garden.about.name, book=opened.book,
-            twin="/paper.json", rows=paper_page.paper_shown(base), base=base, only_here=only_here(base),
+            twin="/paper.json", rows=paper_page.paper_shown(base), feed=paper_page.feed(base),
+            only_here=only_here(base),
         )  # fmt: skip
 
     @app.api_route("/sheet/week.json", methods=READ)
@@ -94,7 +101,11 @@ def paper_routes(app: FastAPI, keeper: Keeper) -> None:
         name, words = opened.garden.about.name, words_of(opened)
         lines = paper_page.poster_lines(opened, words)
         first, last = paper_page.poster_span(opened.today)
-        about = f"The year of its trees, as seen on {words.day(opened.today)} {opened.today.year}"
+        about = _(
+            "The year of its trees, as seen on {day} {year}",
+            day=words.day(opened.today),
+            year=opened.today.year,
+        )
         return page(
             "poster.html", words, here="week", garden=name, book=opened.book, lines=lines,
             twin=f"/poster.json?paper={paper}", paper=_paper(paper), first=first, last=last,

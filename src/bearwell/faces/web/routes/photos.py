@@ -14,8 +14,10 @@ from bearwell.errors import BearwellError
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.multipart import read_upload
 from bearwell.faces.web.pages import record as record_page
+from bearwell.faces.web.pages.typed import Form
 from bearwell.faces.web.routes.common import READ
 from bearwell.faces.web.routes.record import answered
+from bearwell.said import said
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -60,16 +62,17 @@ def photo_routes(app: FastAPI, keeper: Keeper) -> None:
 
 
 def _keep(
-    tree: str, name: str, content: bytes, store: Store, opened: LoadedGarden, form: record_page.Form,
+    tree: str, name: str, content: bytes, store: Store, opened: LoadedGarden, form: Form,
     at: datetime,
 ) -> list[record_page.Kept]:  # fmt: skip
     stamp = record_page.stamp_of(form, at)
     if store.knows(stamp.id):
         return [record_page.Kept(stamp.id, repeated=True)]
     picture = api.take_in(content)
+    made = record_page.recorded_on(form, at, opened.today)
     done = api.record_photo(
         store, stamp, opened.today, subject="tree", named=tree,
-        day=record_page.day_of(form, "day", opened.today), name=name or "photo.jpg", content=picture.jpeg,
+        day=record_page.day_of(form, "day", made), name=name or "photo.jpg", content=picture.jpeg,
         note=record_page.one(form, "note"),
     )  # fmt: skip
     return [record_page.Kept(done.id, done.repeated, done.problems)]
@@ -81,7 +84,7 @@ def _find(keeper: Keeper, fingerprint: str) -> tuple[Store, Photo]:
         for one in api.photos(keeper.store):
             if one.sha256 == fingerprint:
                 return keeper.store, one
-    raise HTTPException(404, "There is no such photo")
+    raise HTTPException(404, said("There is no such photo"))
 
 
 def _content(store: Store, photo: Photo) -> bytes:

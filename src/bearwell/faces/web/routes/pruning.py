@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fastapi import FastAPI
-from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from bearwell.api import LoadedGarden, PruningYear, pruning_year
@@ -12,7 +11,7 @@ from bearwell.faces.twins_pruning import prune_sheet_twin, pruning_twin
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import pruning as pruning_page
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import READ
+from bearwell.faces.web.routes.common import READ, no_tree
 from bearwell.quantities import Quantity
 
 
@@ -21,7 +20,7 @@ def pruning_routes(app: FastAPI, keeper: Keeper) -> None:
 
     def cut(opened: LoadedGarden, tree: str) -> PruningYear:
         if tree not in {one.id for one in opened.garden.trees}:
-            raise HTTPException(404, f"There is no tree '{tree}'")
+            raise no_tree(tree)
         return pruning_year(opened, tree)
 
     @app.api_route("/tree/{tree}/pruning.json", methods=READ)

@@ -16,6 +16,7 @@ from bearwell.faces.web.pages import reckoning as reckoning_page
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import FORM, READ, named, open_or_none, sent_fields
 from bearwell.faces.words import Words
+from bearwell.said import said
 
 
 def reckoner_routes(app: FastAPI, keeper: Keeper, *, read_only: bool) -> None:
@@ -25,7 +26,7 @@ def reckoner_routes(app: FastAPI, keeper: Keeper, *, read_only: bool) -> None:
         try:
             return reckoners()[name]
         except KeyError:
-            raise HTTPException(404, f"There is no reckoner '{name}'") from None
+            raise HTTPException(404, said("There is no reckoner '{name}'", name=name)) from None
 
     def typed(request: Request) -> dict[str, list[str]]:
         return {key: request.query_params.getlist(key) for key in request.query_params}
@@ -40,7 +41,7 @@ def reckoner_routes(app: FastAPI, keeper: Keeper, *, read_only: bool) -> None:
             **named(opened), reckoner=reckoner, title=reckoning_page.title, files=files, read_only=read_only,
             example=reckoning_page.example_of(reckoner), kinds=knowledge_page.kinds(knowledge()),
             lines=reckoning_page.result_lines(outcome.done, words) if outcome.done else [],
-            tables=reckoning_page.result_tables(outcome.done) if outcome.done else [],
+            tables=reckoning_page.result_tables(outcome.done, words) if outcome.done else [],
         )  # fmt: skip
 
     @app.api_route("/reckon/{name}.json", methods=READ)

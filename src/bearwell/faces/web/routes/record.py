@@ -9,17 +9,20 @@ from typing import TYPE_CHECKING, Annotated, Any
 from urllib.parse import parse_qs, quote, urlsplit
 
 from fastapi import Body, FastAPI, Request
-from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse, Response
 
 from bearwell import api
 from bearwell.api import LoadedGarden
-from bearwell.errors import BadFile, BadInput, Problem
+from bearwell.errors import BadFile, BadInput, BearwellError, Overtaken, Problem
+from bearwell.faces.language import _
 from bearwell.faces.twins import problem_twin, words_of
-from bearwell.faces.web.keeper import Keeper
+from bearwell.faces.web.keeper import Keeper, Spoiled
 from bearwell.faces.web.pages import record as record_page
+from bearwell.faces.web.pages.typed import Form
+from bearwell.faces.web.refuse import wants_json
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import FORM, READ
+from bearwell.faces.web.routes.common import FORM, READ, named, no_tree, open_or_none
+from bearwell.faces.words import Words
 
 if TYPE_CHECKING:
     from bearwell.api import Photo, Store
@@ -27,6 +30,7 @@ if TYPE_CHECKING:
 MOST_FIELDS = 200
 Sent = Annotated[bytes, Body(media_type=FORM)]
 Write = Callable[..., list[record_page.Kept]]
+Again = Callable[[list[Problem], int], Response]
 
 
 def recording_routes(app: FastAPI, keeper: Keeper) -> None:
@@ -34,15 +38,15 @@ def recording_routes(app: FastAPI, keeper: Keeper) -> None:
 
     @app.post("/do")
     def do(request: Request, body: Sent = b"") -> Response:
-        return answered(request, keeper, _form(body), record_page.decide)
+        return answered(request, keeper, form_of(body), record_page.decide)
 
     @app.post("/undo")
     def undo(request: Request, body: Sent = b"") -> Response:
-        return answered(request, keeper, _form(body), record_page.take_back)
+        return answered(request, keeper, form_of(body), record_page.take_back)
 
     @app.post("/tree/{tree}/record")
     def keep(request: Request, tree: str, body: Sent = b"") -> Response:
-        return answered(request, keeper, _form(body), partial(_keep_for, tree))
+        return answered(request, keeper, form_of(body), partial(_keep_for, tree))
 
     @app.api_route("/tree/{tree}/record", methods=READ)
     def forms(request: Request, tree: str) -> Response:
@@ -93,7 +97,7 @@ def photos_of(keeper: Keeper, tree: str) -> list[Photo]:
 
 
 def _keep_for(
-    tree: str, store: Store, opened: LoadedGarden, form: record_page.Form, at: datetime
+    tree: str, store: Store, opened: LoadedGarden, form: Form, at: datetime
 ) -> list[record_page.Kept]:
     return record_page.keep(store, opened, tree, form, at)
 
@@ -103,13 +107,13 @@ def _forms(
     tree_id: str,
     request: Request,
     complaints: list[Problem] | None = None,
-    form: record_page.Form | None = None,
+    form: Form | None = None,
     status: int = 200,
 ) -> Response:
     opened = keeper.garden()
     words = words_of(opened)
     if tree_id not in {one.id for one in opened.garden.trees}:
-        raise HTTPException(404, f"There is no tree '{tree_id}'")
+        raise no_tree(tree_id)
     tree = opened.garden.tree(tree_id)
     if not keeper.may_record or keeper.store is None:
         return page(
@@ -127,16 +131,17 @@ def _forms(
         events=api.EVENTS, jobs=api.JOBS, nutrients=api.NUTRIENT_NAMES, actions=actions, complaints=complaints or [],
         looks=record_page.looks(opened, tree), leaf_test=record_page.LEAF_TEST, soil_test=record_page.SOIL_TEST,
         methods=record_page.SOIL_METHODS, norms=api.leaf_norms(opened, tree_id),
-        degrees="degF" if opened.garden.about.units == "us" else "degC", value=lambda key: record_page.one(sent, key),
+        value=lambda key: record_page.one(sent, key),
         chosen=record_page.one(sent, "kind") or request.query_params.get("kind", ""),
         back=f"/tree/{quote(tree_id)}/record", photos=photos_of(keeper, tree_id), **acting(keeper, request, opened),
     )  # fmt: skip
 
 
-def _form(body: bytes) -> dict[str, list[str]]:
+def form_of(body: bytes, most: int = MOST_FIELDS) -> dict[str, list[str]]:
+    """The fields of a form that was sent, empty ones too; raises BadInput for more of them than ``most``."""
     try:
         text = body.decode("utf-8")
-        return parse_qs(text, keep_blank_values=True, max_num_fields=MOST_FIELDS)
+        return parse_qs(text, keep_blank_values=True, max_num_fields=most)
     except ValueError:
         raise BadInput("the form could not be read", "send it from the page") from None
 
@@ -150,25 +155,62 @@ def _store(keeper: Keeper) -> Store:
     return keeper.store
 
 
-def answered(request: Request, keeper: Keeper, form: record_page.Form, write: Write) -> Response:
-    """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost."""
-    wants_json = "application/json" in request.headers.get("accept", "")
+def answered(
+    request: Request,
+    keeper: Keeper,
+    form: Form,
+    write: Write,
+    again: Again | None = None,
+) -> Response:
+    """Record and answer: back to the page it came from, or as JSON; what is refused is told, never lost.
+
+    ``again`` shows the page of the form once more, with the complaints and what was typed.
+    """
+    json = wants_json(request.scope)
     try:
-        done = write(_store(keeper), keeper.garden(), form, keeper.now())
+        store, meant = _store(keeper), record_page.one(form, "garden")
+        if meant and meant != store.garden_id():
+            return _another_garden(request, keeper)
+        done = write(store, keeper.garden(), form, keeper.now())
+    except Spoiled as error:
+        if not json:
+            raise
+        return _refused(request, keeper, form, list(error.problems), 503, json)
     except BadFile as error:
-        return _refused(request, keeper, form, list(error.problems), 422, wants_json)
-    except record_page.PlanMoved as error:
-        problems = [Problem("request", error.message, error.hint)]
-        return _refused(request, keeper, form, problems, 409, wants_json)
-    except BadInput as error:
-        problems = [Problem("request", error.message, error.hint)]
-        return _refused(request, keeper, form, problems, 422, wants_json)
-    if wants_json:
-        return twin(record_page.recorded_twin(done))
-    return RedirectResponse(_back(form, done[0].id), 303)
+        problems, status = list(error.problems), 422
+    except BearwellError as error:
+        problems, status = [Problem("request", error.message, error.hint)], _status_of(error)
+    else:
+        if json:
+            return twin(record_page.recorded_twin(done))
+        return RedirectResponse(_back(form, done[0].id), 303)
+    if again is not None and not json and keeper.may_record:
+        return again(problems, status)
+    return _refused(request, keeper, form, problems, status, json)
 
 
-def _back(form: record_page.Form, record: str) -> str:
+def _status_of(error: BearwellError) -> int:
+    """Whether what was sent is at fault, or the plan has moved, or the store could not keep it now."""
+    if isinstance(error, Overtaken):
+        return 409
+    return 422 if isinstance(error, BadInput) else 503
+
+
+def _another_garden(request: Request, keeper: Keeper) -> Response:
+    """What was meant for a garden that was served here before goes into no other."""
+    opened = open_or_none(keeper)
+    problem = Problem(
+        "request", "this was recorded for another garden than the one served here now",
+        "open the page anew and record it there if it belongs to this garden",
+    )  # fmt: skip
+    if wants_json(request.scope):
+        called = "" if opened is None else opened.garden.about.name
+        return twin(record_page.elsewhere_twin(problem, keeper.garden_id(), called), 412)
+    return page("refused.html", Words() if opened is None else words_of(opened), here="", **named(opened),
+                heading=_("That was not recorded"), problems=[problem], status=412)  # fmt: skip
+
+
+def _back(form: Form, record: str) -> str:
     """The page a form came from, on this server only, with the record to tell of."""
     asked = urlsplit(record_page.one(form, "back"))
     path = asked.path if asked.path.startswith("/") and not asked.path.startswith("//") else "/"
@@ -181,12 +223,12 @@ def _back(form: record_page.Form, record: str) -> str:
 def _refused(
     request: Request,
     keeper: Keeper,
-    form: record_page.Form,
+    form: Form,
     problems: list[Problem],
     status: int,
-    wants_json: bool,
+    json: bool,
 ) -> Response:
-    if wants_json:
+    if json:
         return twin({"problems": [problem_twin(problem) for problem in problems]}, status)
     tree = request.path_params.get("tree")
     if tree and keeper.may_record:
@@ -194,5 +236,5 @@ def _refused(
     opened = keeper.garden()
     return page(
         "refused.html", words_of(opened), here="", garden=opened.garden.about.name, book=opened.book,
-        heading="That was not recorded", problems=problems, status=status,
+        heading=_("That was not recorded"), problems=problems, status=status,
     )  # fmt: skip

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fastapi import FastAPI
-from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from bearwell.api import LoadedGarden, TreeWatering, tree_watering
@@ -12,7 +11,7 @@ from bearwell.faces.watering import sheet_of, water_sheet_twin, water_twin
 from bearwell.faces.web.keeper import Keeper
 from bearwell.faces.web.pages import water as water_page
 from bearwell.faces.web.render import page, twin
-from bearwell.faces.web.routes.common import READ
+from bearwell.faces.web.routes.common import READ, no_tree
 
 
 def water_routes(app: FastAPI, keeper: Keeper) -> None:
@@ -20,7 +19,7 @@ def water_routes(app: FastAPI, keeper: Keeper) -> None:
 
     def watered(opened: LoadedGarden, tree: str) -> TreeWatering:
         if tree not in {one.id for one in opened.garden.trees}:
-            raise HTTPException(404, f"There is no tree '{tree}'")
+            raise no_tree(tree)
         return tree_watering(opened, tree)
 
     @app.api_route("/tree/{tree}/water.json", methods=READ)

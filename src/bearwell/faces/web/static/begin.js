@@ -10,12 +10,12 @@
   const said = document.getElementById("here-said");
   button.closest(".here").hidden = false;
   button.addEventListener("click", () => {
-    said.textContent = "Looking ...";
+    said.textContent = say("Looking ...");
     navigator.geolocation.getCurrentPosition(({ coords }) => {
       document.getElementById("place").value = `${coords.latitude.toFixed(3)}, ${coords.longitude.toFixed(3)}`;
       const height = document.getElementById("elevation");
       if (coords.altitude !== null && !height.value) height.value = `${Math.round(coords.altitude)} m`;
-      said.textContent = "Found.";
-    }, () => { said.textContent = "This device does not say where it is: type it in."; }, { timeout: 15000, maximumAge: 600000 });
+      said.textContent = say("Found.");
+    }, () => { said.textContent = say("This device does not say where it is: type it in."); }, { timeout: 15000, maximumAge: 600000 });
   });
 })();

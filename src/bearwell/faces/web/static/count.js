@@ -10,6 +10,7 @@
   const at = (id) => document.getElementById(id);
   const metre = told.unit === "in" ? 0.0254 : 0.01;
   const units = { cm: 0.01, mm: 0.001, m: 1, in: 0.0254 };
+  const marked = (figures) => (document.documentElement.lang === "en" ? figures : figures.replace(".", ","));
   const first = new URLSearchParams(location.search);
   const walks = all("walk").map((text) => text.split(":").map(Number));
   const forks = all("fork").map((text) => {
@@ -111,26 +112,32 @@
   }
 
   function show() {
-    at("walk-head").textContent = `Walk ${walks.length + 1}`;
+    at("walk-head").textContent = say("Walk {number}", { number: walks.length + 1 });
     at("now").replaceChildren();
     const fork = forks[forks.length - 1];
     if (fork) {
-      const girth = (fork.girths[fork.taken] / metre).toFixed(1).replace(/\.0$/, "");
-      line("p", `Take branch ${fork.taken + 1}, ${girth} ${told.unit} round.`, at("now"), "take");
-      line("p", `Fork ${forks.length}; the chance of this walk so far is ${soFar().toPrecision(3)}.`, at("now"), "soft");
+      const girth = `${marked((fork.girths[fork.taken] / metre).toFixed(1).replace(/\.0$/, ""))} ${told.unit}`;
+      line("p", say("Take branch {number}, {girth} round.", { number: fork.taken + 1, girth }), at("now"), "take");
+      const sofar = { number: forks.length, chance: marked(soFar().toPrecision(3)) };
+      line("p", say("Fork {number}; the chance of this walk so far is {chance}.", sofar), at("now"), "soft");
     } else {
-      line("p", walks.length ? "Back to the trunk." : "Start at the trunk.", at("now"), "take");
+      line("p", walks.length ? say("Back to the trunk.") : say("Start at the trunk."), at("now"), "take");
     }
     at("walks").replaceChildren();
-    walks.forEach(([p, fruit]) =>
-      line("li", `${fruit} fruit at a chance of ${p.toPrecision(3)}: stands for ${Math.round(fruit / p)}`, at("walks")));
+    for (const [p, fruit] of walks) {
+      const values = { fruit, chance: marked(p.toPrecision(3)), number: Math.round(fruit / p) };
+      line("li", say("{fruit} fruit at a chance of {chance}: stands for {number}", values), at("walks"));
+    }
     at("stands-for").hidden = !walks.length;
     if (walks.length) {
       const found = estimate();
       const whole = (value) => Math.round(value).toLocaleString("en").replace(/,/g, " ");
-      at("estimate").textContent = `${whole(found.mean)} (${whole(found.low)} to ${whole(found.high)}) fruit`;
-      at("more").textContent = `Give or take ${whole(found.error)}` +
-        (found.more ? `. ${found.more} more walks like these would bring the error to a tenth.` : ": as good as it need be.");
+      const range = say("{value} ({low} to {high})", { value: whole(found.mean), low: whole(found.low), high: whole(found.high) });
+      at("estimate").textContent = say("{number} fruit", { number: range });
+      const values = { error: whole(found.error), more: found.more };
+      at("more").textContent = found.more
+        ? say("Give or take {error}. {more} more walks like these would bring the error to a tenth.", values)
+        : say("Give or take {error}: as good as it need be.", values);
       const paths = walks.map(([p, fruit]) => `{ probability = ${Number(p.toPrecision(6))}, fruit = ${fruit} }`);
       at("line").textContent = `counts = [ { date = ${told.date}, paths = [${paths.join(", ")}] } ]`;
     }
@@ -140,7 +147,7 @@
   at("fork-form").addEventListener("submit", (event) => {
     event.preventDefault();
     const girths = girthsOf(at("girths").value);
-    if (!girths) return complain("A fork has two branches or more: the girth of each, such as 14 9 6");
+    if (!girths) return complain(say("A fork has two branches or more: the girth of each, such as 14 9 6"));
     let left = chance(walks.length, forks.length);
     const odds = shares(girths);
     let taken = 0;
@@ -153,8 +160,8 @@
   at("fruit-form").addEventListener("submit", (event) => {
     event.preventDefault();
     const text = at("fruit").value.trim();
-    if (!/^\d{1,6}$/.test(text)) return complain("How many fruit hang beyond here? A whole number, 0 where there are none");
-    if (!forks.length) return complain("No fork was walked yet: type the girths at the first fork");
+    if (!/^\d{1,6}$/.test(text)) return complain(say("How many fruit hang beyond here? A whole number, 0 where there are none"));
+    if (!forks.length) return complain(say("No fork was walked yet: type the girths at the first fork"));
     walks.push([Number(soFar().toFixed(6)), Number(text)]);
     forks.length = 0;
     at("fruit").value = "";

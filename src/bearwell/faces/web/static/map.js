@@ -1,10 +1,12 @@
-// Moves trees on the drawing, by pointer and by arrow keys, and shows the line to write in the garden file.
+// Moves trees on the drawing, by pointer and by arrow keys. Where the page can record, their new places are put
+// into the form that keeps them; elsewhere the line to write in the garden file is shown.
 "use strict";
 (() => {
   const drawing = document.querySelector(".map-drawing");
   const panel = document.querySelector(".moved");
   if (!drawing || !panel) return;
   const list = panel.querySelector(".moved-list");
+  const keeps = panel instanceof HTMLFormElement;
   const west = Number(drawing.dataset.west), top = Number(drawing.dataset.north), unit = Number(drawing.dataset.unit);
   const feet = panel.dataset.units === "us", FOOT = 0.3048;
   const box = drawing.viewBox.baseVal;
@@ -21,7 +23,8 @@
 
   const measure = (metres) => (feet ? `${(metres / FOOT).toFixed(1)} ft` : `${metres.toFixed(1)} m`);
   const line = (tree) => `place = { east = "${measure(tree.at[0])}", north = "${measure(tree.at[1])}" }`;
-  const spoken = (tree) => `${tree.name}, ${measure(tree.at[0])} east, ${measure(tree.at[1])} north`;
+  const stands = (tree) => say("{east} east, {north} north", { east: measure(tree.at[0]), north: measure(tree.at[1]) });
+  const spoken = (tree) => `${tree.name}, ${stands(tree)}`;
 
   function neighbour(tree) {
     let best = null;
@@ -32,12 +35,19 @@
       if (!best || ahead < best.ahead) best = { other, apart, ahead };
     }
     if (!best) return "";
-    if (best.apart <= 0) return `would touch ${best.other.name} now`;
-    const gap = `${measure(best.apart)} from the canopy of ${best.other.name}`;
-    return best.ahead <= 0 ? `${gap}, and would touch it later` : gap;
+    const values = { tree: best.other.name, distance: measure(best.apart) };
+    if (best.apart <= 0) return window.say("would touch {tree} now", values);
+    if (best.ahead > 0) return window.say("{distance} from the canopy of {tree}", values);
+    return window.say("{distance} from the canopy of {tree}, and would touch it later", values);
   }
 
-  function say(tree) {
+  // What the form sends of a tree: its place, and where it stood, so that nobody else's move is written over.
+  function fields(tree) {
+    const sent = { tree: tree.id, east: measure(tree.at[0]), north: measure(tree.at[1]), was: tree.home ? tree.home.join(" ") : "" };
+    return Object.entries(sent).map(([name, value]) => Object.assign(document.createElement("input"), { type: "hidden", name, value }));
+  }
+
+  function tell(tree) {
     const id = `moved-${tree.id}`;
     let entry = document.getElementById(id);
     const moved = tree.at && !(tree.home && tree.at.every((value, axis) => Math.abs(value - tree.home[axis]) < 0.01));
@@ -49,12 +59,13 @@
         entry.id = id;
         list.append(entry);
       }
-      const name = document.createElement("b"), code = document.createElement("code"), near = document.createElement("span");
+      const name = document.createElement("b"), near = document.createElement("span");
+      const place = document.createElement(keeps ? "span" : "code");
       name.textContent = tree.name;
-      code.textContent = line(tree);
+      place.textContent = keeps ? stands(tree) : line(tree);
       near.textContent = neighbour(tree);
       near.className = "soft";
-      entry.replaceChildren(name, code, near);
+      entry.replaceChildren(name, place, near, ...(keeps ? fields(tree) : []));
     }
     panel.hidden = !list.children.length;
   }
@@ -74,19 +85,31 @@
       tree.ring.setAttribute("cy", y.toFixed(1));
     }
     tree.shape.setAttribute("aria-label", spoken(tree));
-    say(tree);
+    tell(tree);
   }
 
   function wake(tree) {
     tree.shape.setAttribute("tabindex", "0");
     tree.shape.setAttribute("role", "button");
-    tree.shape.setAttribute("aria-roledescription", "tree that can be moved");
+    tree.shape.setAttribute("aria-roledescription", window.say("tree that can be moved"));
     tree.shape.setAttribute("aria-label", spoken(tree));
   }
 
   function place(event) {
     const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawing.getScreenCTM().inverse());
     return [west + point.x / unit, top - point.y / unit];
+  }
+
+  function putBack(tree) {
+    if (tree.home) {
+      tree.at = [...tree.home];
+      show(tree);
+    } else if (tree.at) {
+      tree.at = null;
+      tree.shape.classList.add("waiting");
+      if (tree.button) tree.button.hidden = false;
+      tell(tree);
+    }
   }
 
   const STEPS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
@@ -100,8 +123,7 @@
         const far = event.shiftKey ? 1 : 0.1;
         put(tree, tree.at[0] + far * step[0], tree.at[1] + far * step[1]);
       } else if (event.key === "Escape" && tree.home) {
-        tree.at = [...tree.home];
-        show(tree);
+        putBack(tree);
       }
     });
     tree.shape.addEventListener("pointerdown", (event) => {
@@ -129,13 +151,29 @@
   for (const button of document.querySelectorAll(".set-down")) {
     const tree = trees.find((one) => one.id === button.dataset.set);
     if (!tree) continue;
+    tree.button = button;
     button.hidden = false;
     button.addEventListener("click", () => {
       tree.shape.classList.remove("waiting");
       put(tree, west + box.width / unit / 2, top - box.height / unit / 2);
       wake(tree);
       tree.shape.focus();
-      button.remove();
+      button.hidden = true;
+    });
+  }
+  if (keeps) {
+    panel.querySelector(".put-back").addEventListener("click", () => {
+      const [first] = trees.filter((tree) => document.getElementById(`moved-${tree.id}`));
+      for (const tree of trees) putBack(tree);
+      if (first && first.home) first.shape.focus();
+    });
+    // The record waits on this device: what was moved stands there from now on.
+    panel.addEventListener("reset", () => {
+      for (const tree of trees) {
+        if (!tree.at) continue;
+        tree.home = [...tree.at];
+        tell(tree);
+      }
     });
   }
   document.documentElement.classList.add("moves");

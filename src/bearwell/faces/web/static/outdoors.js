@@ -6,13 +6,15 @@
 
   function ago(then) {
     const minutes = Math.max(0, Math.round((Date.now() - then.getTime()) / 60000));
-    const count = (number, unit) => `${number} ${unit}${number === 1 ? "" : "s"} ago`;
-    if (minutes < 1) return "just now";
-    if (minutes < 90) return count(minutes, "minute");
-    return minutes < 2880 ? count(Math.round(minutes / 60), "hour") : count(Math.round(minutes / 1440), "day");
+    const hours = Math.round(minutes / 60);
+    const days = Math.round(minutes / 1440);
+    if (minutes < 1) return say("just now");
+    if (minutes < 90) return minutes === 1 ? say("1 minute ago") : say("{number} minutes ago", { number: minutes });
+    if (minutes < 2880) return say("{number} hours ago", { number: hours });
+    return say("{number} days ago", { number: days });
   }
   const written = (then) =>
-    then.toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+    then.toLocaleString(root.lang === "en" ? "en-GB" : root.lang, { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
 
   function tellAge() {
     const then = new Date(root.dataset.kept || "");
@@ -21,16 +23,18 @@
     said.className = "kept";
     said.setAttribute("role", "status");
     const strong = document.createElement("b");
-    strong.textContent = root.dataset.missed ? "There is no signal, and the page you asked for is not kept here. " : "No signal. ";
+    strong.textContent = `${root.dataset.missed ? say("There is no signal, and the page you asked for is not kept here.") : say("No signal.")} `;
     const age = document.createElement("span");
-    const tell = () => { age.textContent = `This page was kept ${ago(then)}, ${written(then)}. `; };
+    const tell = () => { age.textContent = `${say("This page was kept {ago}, {time}.", { ago: ago(then), time: written(then) })} `; };
     const again = document.createElement("a");
     again.href = "";
-    again.textContent = "Try again";
+    again.textContent = say("Try again");
     tell();
     setInterval(tell, 30000);
     said.append(strong, age, again);
     document.querySelector("main").prepend(said);
+    // It stays at the head of the screen: what is gone to comes to stand below it, not behind.
+    new ResizeObserver(() => { root.style.scrollPaddingTop = `${said.offsetHeight + 16}px`; }).observe(said);
   }
 
   async function tellShelf() {
@@ -38,7 +42,7 @@
     const sum = document.getElementById("kept-sum");
     if (!places.length || !sum) return;
     if (!("caches" in window)) {
-      sum.textContent = "This browser keeps pages only from a secure address (https, or this machine itself).";
+      sum.textContent = say("This browser keeps pages only from a secure address (https, or this machine itself).");
       return;
     }
     const shelf = await caches.open(KEPT);
@@ -47,9 +51,9 @@
       const found = await shelf.match(place.dataset.keep);
       const at = found && new Date(found.headers.get("x-kept-at"));
       if (at) kept += 1;
-      place.querySelector(".age").textContent = at ? `kept ${ago(at)}` : "not kept yet";
+      place.querySelector(".age").textContent = at ? say("kept {ago}", { ago: ago(at) }) : say("not kept yet");
     }
-    sum.textContent = `${kept} of ${places.length} pages are kept on this device.`;
+    sum.textContent = say("{number} of {all} pages are kept on this device.", { number: kept, all: places.length });
   }
 
   if (document.body.dataset.door === "shut") {

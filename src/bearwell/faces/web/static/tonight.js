@@ -30,7 +30,7 @@ if (mark) {
   let done = new Set();
   try { done = new Set(JSON.parse(shelf.read(key) || "[]")); } catch { /* start anew */ }
   const told = () => {
-    if (count) count.textContent = `${evening.filter((box) => box.checked).length} of ${evening.length} done.`;
+    if (count) count.textContent = say("{done} of {all} done.", { done: evening.filter((box) => box.checked).length, all: evening.length });
   };
   for (const box of boxes) {
     box.checked = done.has(box.dataset.task);
