@@ -369,11 +369,7 @@ class TestMeasures:
 
         assert any("no length, width, height" in one.message for one in loaded.problems)
         (spell,) = spells_of(loaded.view(loaded.garden.tree("one")))
-        said = [
-            str(link.statement.values.get("what", ""))
-            for one in spell.measures
-            for link in one.because
-        ]
+        said = [link.statement.text for one in spell.measures for link in one.because]
         assert any("No measures are given" in one for one in said)
 
     def test_a_shelter_is_closed_once_for_all_its_trees(self, tmp_path: Path):

@@ -31,7 +31,8 @@ def log(path: Path, *, drop: str = "", twice: str = "") -> Path:
 
 def chill(**options: object) -> tuple[list[dict[str, float]], list[str], tuple[str, ...]]:
     done = api.reckon("chill", **options)
-    return done.results["seasons"], [one.statement.text for one in done.because], done.cautions
+    said = [one.statement.text.format(**one.statement.values) for one in done.because]
+    return done.results["seasons"], said, done.cautions
 
 
 def test_clock_changes_in_a_log_are_told_and_change_next_to_nothing(tmp_path: Path) -> None:

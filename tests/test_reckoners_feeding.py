@@ -268,7 +268,7 @@ def test_every_texture_has_a_column(texture: str):
         ("release", {"release_class": "magic", "days": "7", "temperature": "20"}, "magic"),
         ("release", {"release_class": "soluble", "days": "7 m", "temperature": "20"}, "is a length"),
         ("release", {"release_class": "soluble", "days": "-7", "temperature": "20"}, "out of range"),
-        ("release", {"release_class": "soluble", "days": "1,5", "temperature": "20"}, "comma"),
+        ("release", {"release_class": "soluble", "days": "1,500", "temperature": "20"}, "two ways"),
         ("salt", {"kind": "apple", "soil_ec": "3"}, "no salt line"),
         ("salt", {"kind": "navel", "soil_ec": "-1"}, "--soil-ec"),
         ("leaching", {"water_ec": "9", "soil_ec": "2"}, "cannot keep that soil"),

@@ -207,7 +207,8 @@ def test_drippers_run_for_the_litres_they_give(tmp_path: Path):
 
     assert advice.quantity is not None and advice.display is not None
     assert advice.details["run_min"] == pytest.approx(advice.quantity.value / 8 * 60, abs=1)
-    assert "4 drippers" in advice.display.text
+    assert "{drippers} drippers" in advice.display.text
+    assert advice.display.values["drippers"] == 4
     assert advice.minutes < 10, "turning a tap is no day's work"
     assert any("backflow" in text for text in advice.cautions)
 

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from bearwell import api
+from bearwell.reasons import Phrase
 from gardens import opened, tree, weather_of
 from test_watering import RULE, SUMMER, dry, named, plan
 
@@ -57,13 +58,21 @@ def test_a_round_put_off_by_a_rule_is_told_on_its_open_day(tmp_path: Path):
     assert "Put off" in said(advice)
 
 
+def dates_in(text: Phrase) -> list[date]:
+    """Every date of a phrase, of those within it too, in their order."""
+    found = []
+    for value in text.values.values():
+        found += dates_in(value) if isinstance(value, Phrase) else [value]
+    return [value for value in found if isinstance(value, date)]
+
+
 def test_a_long_run_is_spread_over_open_days(tmp_path: Path):
     head = RULE.format(days='"tuesday", "thursday", "saturday"', more="")
     head += '[watering]\ndrip = { emitters = 1, flow = "8 L/h" }\n'
     loaded = opened(tmp_path, tree("navel", today=SUMMER), today=SUMMER, head=head, weather=dry())
     advice = water_of(loaded)[0]
     long = next(one for one in advice.remarks if "long run" in one.text)
-    days = [value for value in long.values.values() if isinstance(value, date)]
+    days = dates_in(long)
 
     assert len(days) >= 2 and days[0] == advice.window.best
     assert not [day for day in days if day.weekday() in (1, 3, 5)]

@@ -368,12 +368,12 @@ def test_each_example_is_reckoned_as_in_python(client: TestClient, name: str) ->
 
 
 def test_a_wrong_entry_is_told_beside_its_field(client: TestClient) -> None:
-    answer = client.get("/reckon/canopy", params={"height": "3,5 m", "spread": "3 m"})
+    answer = client.get("/reckon/canopy", params={"height": "1,500 m", "spread": "3 m"})
     assert answer.status_code == 422
     field = answer.text.split('id="f-height"')[1].split('class="field')[0]
     assert 'aria-invalid="true"' in field
-    assert "use a point, not a comma" in field
-    assert 'value="3,5 m"' in answer.text
+    assert "write 1500 or 1.5" in field
+    assert 'value="1,500 m"' in answer.text
     assert answer.text.count('aria-invalid="true"') == 1
 
 

@@ -45,7 +45,7 @@ PARTS: dict[str, tuple[str, ...]] = {
     "tables": ("knowledge",),
     "records": (
         "garden", "weather", "store", "api", "reckon", "quantities.py", "quantities.toml", "pictures.py", "errors.py",
-        "csvsafe.py", "wholefile.py",
+        "csvsafe.py", "wholefile.py", "demo",
     ),
     "faces": ("faces",),
 }  # fmt: skip
@@ -59,14 +59,17 @@ LOOKS = {"class_", "id", "aria_labelledby", "style", "media_type", "headers"}
 # Columns of tables that hold keys of the program, or places in sources, and no words for growers.
 NO_WORDS = {
     "source", "locator", "confidence", "unit", "job", "when", "group", "anchor", "case", "needs", "also", "botanical",
-    "parent", "stated_by", "url", "doi", "basis", "fallback", "key", "for", "kind", "family", "factor", "names", "choices",
+    "parent", "stated_by", "url", "doi", "basis", "fallback", "key", "for", "kind", "factor", "names", "choices",
 }  # fmt: skip
 # Tables whose keys are words that growers read.
 KEYS_READ = {
     "amendments", "containers", "corrections", "covers", "materials", "rootstocks", "soils", "symptoms", "tissues", "signs",
     "waterphases", "shapes", "leafquestions", "releases", "cutcare", "sulfur", "lime", "leafsets",
 }  # fmt: skip
-# Files that say nothing to a grower: names of columns, schemas and fingerprints of tables, migrations.
+# Checks of a figure, whose second text is what the figure is called.
+CHECKS = {"within", "at_least", "above_zero", "not_negative", "share_of_one", "series", "_checked"}
+# Files that say nothing to a grower but in said(...): names of columns, schemas and fingerprints of
+# tables, migrations.
 SILENT = {
     "columns.py",
     "loader.py",
@@ -78,8 +81,10 @@ SILENT = {
     "schema.py",
     "openapi.py",
     "migrations",
+    "demo",
 }
 _WORDS = re.compile(r"[^\W\d_]{2,}")
+_PLACES = re.compile(r"\{[^{}]*\}")
 _LOOKS_LIKE_CODE = re.compile(
     r"^[\w./:*%-]+$|^\s*(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN)\b|^#|://|^//|^[<>]|^--"
 )
@@ -107,7 +112,10 @@ def gathered(part: str) -> list[Found]:
         files = sorted(top.rglob("*")) if top.is_dir() else [top]
         for file in files:
             reader = _READERS.get(file.suffix)
-            if reader and not SILENT.intersection(file.parts):
+            silent = bool(SILENT.intersection(file.parts))
+            if reader is _of_python:
+                found += _of_python(file, silent=silent)
+            elif reader and not silent:
                 found += reader(file)
     return found
 
@@ -116,10 +124,15 @@ def _place(file: Path) -> str:
     return str(file.relative_to(ROOT))
 
 
-def _of_python(file: Path) -> Iterator[Found]:
+def _worded(text: str) -> bool:
+    """Whether words stand in a text beside what its places hold."""
+    return bool(_WORDS.search(_PLACES.sub("", text)))
+
+
+def _of_python(file: Path, *, silent: bool = False) -> Iterator[Found]:
     tree = ast.parse(file.read_text("utf-8"))
     place = _place(file)
-    silent = _silent(tree)
+    untold = _silent(tree)
     for helped in _helped(tree):
         yield Found(helped, place)
     for node in ast.walk(tree):
@@ -128,23 +141,27 @@ def _of_python(file: Path) -> Iterator[Found]:
             if name in BY_CONTEXT:
                 if len(texts) == 2 and texts[0] and texts[1]:
                     yield Found(texts[1], place, context=texts[0])
-                silent |= {id(arg) for arg in node.args[:2]}
+                untold |= {id(arg) for arg in node.args[:2]}
             elif name in BY_NUMBER:
                 if len(texts) == 2 and texts[0] and texts[1]:
                     yield Found(texts[0], place, many=texts[1])
-                silent |= {id(arg) for arg in node.args[:2]}
+                untold |= {id(arg) for arg in node.args[:2]}
             elif node.args:
                 for one in _constants(node.args[0]):
-                    if _WORDS.search(one):
+                    if _worded(one):
                         yield Found(one, place)
+        elif isinstance(node, ast.Call) and _called(node) in CHECKS:
+            yield from (Found(what, place) for what in map(_text, node.args[1:2]) if what)
+    if silent:
+        return
     for node in ast.walk(tree):
         if (
             isinstance(node, ast.Constant)
             and isinstance(node.value, str)
-            and id(node) not in silent
+            and id(node) not in untold
         ):
             text = node.value
-            if " " in text.strip() and _WORDS.search(text) and not _LOOKS_LIKE_CODE.search(text):
+            if " " in text.strip() and _worded(text) and not _LOOKS_LIKE_CODE.search(text):
                 yield Found(text, place)
 
 
@@ -167,7 +184,7 @@ def _silent(tree: ast.Module) -> set[int]:
             silent |= {id(one) for one in ast.walk(node)}
         elif isinstance(node, ast.Call) and _called(node) in (
             "compile", "TypeVar", "cast", "findall", "sub", "match", "fullmatch", "search", "text", "execute",
-            "Literal", "warn", "get_logger", "getLogger",
+            "Literal", "get_logger", "getLogger",
         ):  # fmt: skip
             silent |= {id(one) for arg in node.args for one in ast.walk(arg)}
         elif isinstance(node, ast.keyword) and node.arg in LOOKS:
@@ -220,6 +237,10 @@ def _of_table(file: Path) -> Iterator[Found]:
     raw = tomllib.loads(file.read_text("utf-8"))
     if file.stem in KEYS_READ:
         yield from (Found(key, _place(file)) for key in raw if _WORDS.search(key))
+    if (
+        file.stem == "quantities"
+    ):  # of units it is their families that are told, not how they are spelled
+        raw["families"] = raw.pop("unit")
     for text in _words_in(raw, ""):
         yield Found(text, _place(file))
 

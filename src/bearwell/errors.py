@@ -5,12 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from bearwell.said import said
+
 Severity = Literal["error", "warning", "note"]
+_SEVERITY_WORDS = {
+    "error": said("error"),
+    "warning": said("warning"),
+    "note": said("note"),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Something in the user's data that is wrong, doubtful or filled in for them.
+    """Something in the user's data that is wrong, doubtful or filled in for them, in words of ours.
 
     ``where`` is a file as the user named it, ``line`` the line in it (1-based) when known.
     An ``error`` keeps the thing from being used, a ``warning`` is doubtful but used, a ``note``
@@ -23,10 +30,25 @@ class Problem:
     line: int | None = None
     severity: Severity = "error"
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "message", said(self.message))
+        object.__setattr__(self, "hint", said(self.hint))
+
+    @property
+    def place(self) -> str:
+        """The file with the line in it, when known: garden.toml:12."""
+        return said("{where}:{line}", where=self.where, line=self.line) if self.line else self.where
+
     def __str__(self) -> str:
-        place = f"{self.where}:{self.line}" if self.line else self.where
-        tail = f" ({self.hint})" if self.hint else ""
-        return f"{place}: {self.severity}: {self.message}{tail}"
+        sentence = (
+            "{place}: {severity}: {message} ({hint})"
+            if self.hint
+            else "{place}: {severity}: {message}"
+        )
+        severity = _SEVERITY_WORDS[self.severity]
+        return said(
+            sentence, place=self.place, severity=severity, message=self.message, hint=self.hint
+        )
 
 
 class BearwellError(Exception):
@@ -36,11 +58,13 @@ class BearwellError(Exception):
 
     def __init__(self, message: str, hint: str = "") -> None:
         super().__init__(message)
-        self.message = message
-        self.hint = hint
+        self.message = said(message)
+        self.hint = said(hint)
 
     def __str__(self) -> str:
-        return f"{self.message} ({self.hint})" if self.hint else self.message
+        if not self.hint:
+            return self.message
+        return said("{message} ({hint})", message=self.message, hint=self.hint)
 
 
 class BadInput(BearwellError):
@@ -59,10 +83,11 @@ class BadFile(BadInput):
     def __init__(self, problems: list[Problem]) -> None:
         self.problems = problems
         errors = [problem for problem in problems if problem.severity == "error"]
-        more = f" and {len(errors) - 1} more" if len(errors) > 1 else ""
-        first = errors[0]
-        place = f"{first.where}:{first.line}" if first.line else first.where
-        super().__init__(f"{place}: {first.message}{more}", first.hint)
+        first, more = errors[0], len(errors) - 1
+        sentence = "{place}: {message} and {more} more" if more else "{place}: {message}"
+        super().__init__(
+            said(sentence, place=first.place, message=first.message, more=more), first.hint
+        )
 
 
 class KnowledgeError(BearwellError):

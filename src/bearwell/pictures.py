@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -44,7 +45,8 @@ def take_in(data: bytes) -> Picture:
         raise BadInput("the picture is empty", "choose it again; was it still being saved?")
     if len(data) > LARGEST:
         raise BadInput(
-            f"the picture has {len(data) / 1e6:.0f} MB", f"{LARGEST // 1_000_000} MB at most"
+            said("the picture has {size:.0f} MB", size=len(data) / 1e6),
+            said("{most} MB at most", most=LARGEST // 1_000_000),
         )
     if data[4:8] == b"ftyp" and data[8:12] in _PHONE_BRANDS:
         raise BadInput(
@@ -83,7 +85,8 @@ def small(jpeg: bytes, longest: int) -> bytes:
 
 def _too_many_pixels() -> BadInput:
     return BadInput(
-        "the picture has too many pixels", f"{MOST_PIXELS // 1_000_000} million at most"
+        "the picture has too many pixels",
+        said("{most} million at most", most=MOST_PIXELS // 1_000_000),
     )
 
 

@@ -6,24 +6,27 @@ grower's own units and date forms; a :class:`Because` is one link of the chain b
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING
+from functools import reduce
+from typing import TYPE_CHECKING, overload
 
 from bearwell.quantities import Quantity
 
 if TYPE_CHECKING:
     from bearwell.knowledge import Fact, FeedingRule
 
-Value = Quantity | date | str | int
-
 
 @dataclass(frozen=True)
 class Phrase:
-    """Words with named places ``{like_this}`` and the values that belong there."""
+    """Words with named places ``{like_this}`` and the values that belong there, phrases among them."""
 
     text: str
     values: dict[str, Value] = field(default_factory=dict)
+
+
+Value = Quantity | date | str | int | Phrase
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,19 @@ class Because:
 def phrase(text: str, **values: Value) -> Phrase:
     """A phrase with its values."""
     return Phrase(text, values)
+
+
+@overload
+def in_a_row(values: Sequence[Phrase], pair: str = ...) -> Phrase: ...
+
+
+@overload
+def in_a_row(values: Sequence[Value], pair: str = ...) -> Value: ...
+
+
+def in_a_row(values: Sequence[Value], pair: str = "{one}, {other}") -> Value:
+    """Phrases, dates or quantities one after another as one value; ``pair`` is how two stand together."""
+    return reduce(lambda one, other: Phrase(pair, {"one": one, "other": other}), values)
 
 
 def amount(

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from bearwell.errors import BearwellError
+from bearwell.said import said
 
 PRIVATE, SHARED = 0o600, 0o644  # for the user alone; readable by all
 
@@ -33,7 +34,7 @@ def whole_file(place: Path, mode: int = PRIVATE) -> Iterator[Path]:
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise BearwellError(
-            f"{place}: cannot be written: {reason}",
+            said("{place}: cannot be written: {reason}", place=place, reason=reason),
             "nothing was changed; may this user write there, is the disk full?",
         ) from None
     finally:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from bearwell.errors import BadInput
 from bearwell.knowledge import Species, knowledge
+from bearwell.said import listed, said
 from bearwell.store.entries import Draft, Stamp
 from bearwell.store.fold import Folded
 from bearwell.store.parts import taken_apart
@@ -45,7 +46,10 @@ def begin_garden(
     if not named:
         raise BadInput("the garden has no name", 'such as "behind the house"')
     if len(named) > LONGEST_NAME:
-        raise BadInput(f"the name has {len(named)} letters", f"{LONGEST_NAME} at most")
+        raise BadInput(
+            said("the name has {count} letters", count=len(named)),
+            said("{most} at most", most=LONGEST_NAME),
+        )
     site: dict[str, Any] = {"latitude": latitude, "longitude": longitude}
     if elevation:
         site["elevation"] = elevation
@@ -63,7 +67,8 @@ def begin_garden(
     def decide(folded: Folded) -> Iterator[Draft]:
         if folded.raw:
             raise BadInput(
-                f"{store.where}: holds a garden already", "name another --data to begin another"
+                said("{where}: holds a garden already", where=store.where),
+                "name another --data to begin another",
             )
         return taken_apart(raw)
 
@@ -82,37 +87,55 @@ def plant_trees(
     in_pot: bool = False,
     pot: str = "",
     measures: Mapping[str, str] | None = None,
+    wording: Callable[[str], str] = str,
 ) -> Recorded:
     """Record some trees of one kind that stand in the garden, in one go.
 
     ``kind`` is a key or any of its names. ``year`` is when they were planted; without it they are supposed to
     be of middling age for their kind. ``pot`` is what the pot holds, as "45 L"; without it a middling pot is
-    supposed. Both are said in the note of the tree. ``measures`` are height, spread and trunk_girth.
+    supposed. Both are said in the note of the tree, which is the grower's from then on: ``wording`` says it
+    in the grower's language. ``measures`` are height, spread and trunk_girth.
     """
     if not 1 <= number <= MOST_AT_ONCE:
-        raise BadInput(f"{number} trees cannot be added", f"1 to {MOST_AT_ONCE} at once")
+        raise BadInput(
+            said("{number} trees cannot be added", number=number),
+            said("1 to {most} at once", most=MOST_AT_ONCE),
+        )
     if len(name.strip()) > LONGEST_NAME:
-        raise BadInput(f"the name has {len(name.strip())} letters", f"{LONGEST_NAME} at most")
+        raise BadInput(
+            said("the name has {count} letters", count=len(name.strip())),
+            said("{most} at most", most=LONGEST_NAME),
+        )
     species = knowledge().kind(kind)
     if species.abstract:
-        raise BadInput(f"'{kind}' is a whole group of kinds", "choose one of its kinds")
+        raise BadInput(
+            said("'{kind}' is a whole group of kinds", kind=kind), "choose one of its kinds"
+        )
     table, supposed = _described(species, today, year)
     if in_pot:
         if not pot:
             pot = f"{knowledge().constant('pot supposed at first').number:g} L"
-            supposed.append(f"the pot is supposed to hold {pot}")
+            supposed.append(said("the pot is supposed to hold {pot}", pot=pot))
         table["grows_in"] = {"container": pot}
     for key, value in (measures or {}).items():
         if key not in _MEASURES:
-            raise BadInput(f"'{key}' is not a known measure", f"one of {', '.join(_MEASURES)}")
+            raise BadInput(
+                said("'{key}' is not a known measure", key=key),
+                said("one of {listed}", listed=", ".join(_MEASURES)),
+            )
         if value:
             table[key] = value
     if supposed:
-        table["note"] = f"{'; '.join(supposed)}: state it once you know"
+        note = said(
+            "{supposed}: state it once you know", supposed=listed(supposed, "{one}; {other}")
+        )
+        table["note"] = str(wording(note))
 
     def decide(folded: Folded) -> Iterator[Draft]:
         if not folded.raw:
-            raise BadInput(f"{store.where}: no garden is kept here yet", "begin it first")
+            raise BadInput(
+                said("{where}: no garden is kept here yet", where=store.where), "begin it first"
+            )
         taken = {named for subject, named in folded.tables if subject == "tree"}
         rows = []
         for at in range(number):
@@ -130,12 +153,17 @@ def _described(species: Species, today: date, year: int | None) -> tuple[dict[st
     """The kind and the planting of a tree, and what was supposed."""
     if year is not None:
         if not date.min.year < year <= today.year:
-            raise BadInput(f"{year} is not a year a tree was planted in", f"{today.year} at most")
+            raise BadInput(
+                said("{year} is not a year a tree was planted in", year=year),
+                said("{most} at most", most=today.year),
+            )
         return {"kind": species.key, "planted": date(year, 1, 1)}, []
     share = knowledge().constant("age supposed at first").number
     years = share * species["years_to_grown"].number
     planted = date((today - years * _YEAR).year, 1, 1)
-    return {"kind": species.key, "planted": planted}, [f"planting in {planted.year} is supposed"]
+    return {"kind": species.key, "planted": planted}, [
+        said("planting in {year} is supposed", year=planted.year)
+    ]
 
 
 def _free(key: str, taken: set[str], *, alone: bool) -> str:

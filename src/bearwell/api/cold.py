@@ -14,6 +14,7 @@ from bearwell.plan.outlook import Outlook, plan_outlook
 from bearwell.plan.tonight import Tonight, plan_tonight
 from bearwell.plan.view import View
 from bearwell.quantities import parse
+from bearwell.said import said
 
 
 @dataclass(frozen=True)
@@ -44,9 +45,9 @@ def evening_reading(
     A bare number is in degrees Celsius, or metres a second for wind; units may be written.
     """
     named = (
-        ("temperature", air, "air_temperature"),
-        ("dew point", dew_point, "air_temperature"),
-        ("wind", wind, "wind_speed"),
+        (said("temperature"), air, "air_temperature"),
+        (said("dew point"), dew_point, "air_temperature"),
+        (said("wind"), wind, "wind_speed"),
     )
     t0, td, speed = (_typed(*one) for one in named)
     if t0 is None:
@@ -56,20 +57,22 @@ def evening_reading(
             "the dew point is above the air temperature", "were the two readings exchanged?"
         )
     if sky not in ("", "clear", "cloudy"):
-        raise BadInput(f"sky '{sky}' is not known", "clear or cloudy")
+        raise BadInput(said("sky '{sky}' is not known", sky=sky), "clear or cloudy")
     told: Literal["clear", "cloudy"] | None = (
         "clear" if sky == "clear" else "cloudy" if sky else None
     )
     return Evening.model_construct(date=today, t0=t0, td=td, wind=speed, sky=told)
 
 
-def _typed(said: str, text: str, quantity: str) -> float | None:
+def _typed(what: str, text: str, quantity: str) -> float | None:
     if not text.strip():
         return None
     try:
         return parse(text, quantity, bare=True)
     except BadInput as error:
-        raise BadInput(f"{said}: {error.message}", error.hint) from None
+        raise BadInput(
+            said("{what}: {message}", what=what, message=error.message), error.hint
+        ) from None
 
 
 def tonight(opened: LoadedGarden, reading: Evening | None = None) -> NightAhead:

@@ -15,6 +15,7 @@ from bearwell.plan.bearing import Forecast, LongView, Outlook
 from bearwell.plan.cropload import CropPlan, current_plan, plan_after
 from bearwell.plan.fruitcount import Estimate, estimate_of
 from bearwell.plan.picking import Picking, picking
+from bearwell.said import said
 from bearwell.science.sampling import branch_probabilities_by_girth, student_t_quantile
 
 LISTED = 30  # degrees of freedom a page is given, to work out ranges by itself
@@ -42,7 +43,7 @@ def crop_year(opened: LoadedGarden, tree_id: str) -> CropYear:
     plan = current_plan(opened.view(tree))
     if plan is None:
         raise BadInput(
-            f"the crop of '{tree.id}' cannot be planned",
+            said("the crop of '{id}' cannot be planned", id=tree.id),
             "its bloom, natural drop or picking has no date",
         )
     outlook, keep_at = plan.outlook, plan.keep_at

@@ -23,6 +23,7 @@ from bearwell.plan.schedule import Schedule, feeding_schedule
 from bearwell.plan.view import View
 from bearwell.plan.watering import GardenWatering, garden_watering
 from bearwell.plan.worklist import Worklist, merge, plan_tree
+from bearwell.said import said
 from bearwell.season.cycle import Cycle, Stage
 from bearwell.season.site import SiteSeason
 from bearwell.season.size import Size
@@ -108,7 +109,9 @@ class LoadedGarden:
     def trouble(self, tree: Tree, error: BearwellError) -> None:
         """Tell once that a tree cannot be planned; the others go on."""
         problem = Problem(
-            self.name, f"tree '{tree.id}' cannot be planned: {error.message}", error.hint
+            self.name,
+            said("tree '{id}' cannot be planned: {message}", id=tree.id, message=error.message),
+            error.hint,
         )
         if problem not in self.problems:
             self.problems = (*self.problems, problem)
@@ -245,12 +248,17 @@ def _hemisphere(read: GardenFile, place: Climate) -> list[Problem]:
     warmer = float(np.nanmean(summer) - np.nanmean(winter))
     if abs(warmer) < CONTRAST or (warmer > 0) == (latitude > 0):
         return []
-    months, side = ("April to September", "south") if warmer < 0 else ("October to March", "north")
     return [
         Problem(
             read.name,
-            f"latitude {latitude:g} and the weather do not go together: {months} is the cold half "
-            f"of the year, as in the {side}",
+            said(
+                "latitude {latitude:g} and the weather do not go together: April to September is the cold "
+                "half of the year, as in the south"
+                if warmer < 0
+                else "latitude {latitude:g} and the weather do not go together: October to March is the cold "
+                "half of the year, as in the north",
+                latitude=latitude,
+            ),
             "south of the equator latitude is negative; or is the weather of another place?",
             read.line("site", "latitude"),
             "warning",
@@ -266,7 +274,12 @@ def _freshness(read: GardenFile, series: DailySeries, today: date) -> list[Probl
     return [
         Problem(
             series.sources[0] if series.sources else read.name,
-            f"the weather ends on {series.end}, {behind} days before {today}",
+            said(
+                "the weather ends on {day}, {behind} days before {today}",
+                day=series.end,
+                behind=behind,
+                today=today,
+            ),
             "add the newer days: no watering or forecast is planned without them"
             if stale
             else "add the newest days for tonight's cold and for watering",
@@ -297,6 +310,23 @@ def check_garden(
     return gravest_first([*opened.problems, *_supposed(opened), *how_read(opened.site.series)])
 
 
+# What of a tree's size was supposed, most first: the note, and the note where its girth is not known.
+_SUPPOSED = {
+    frozenset({"height", "spread"}): (
+        "tree '{id}': height and spread are supposed from its kind and age",
+        "tree '{id}': height and spread are supposed from its kind and age; its trunk girth is not known",
+    ),
+    frozenset({"height"}): (
+        "tree '{id}': height is supposed from its kind and age",
+        "tree '{id}': height is supposed from its kind and age; its trunk girth is not known",
+    ),
+    frozenset({"spread"}): (
+        "tree '{id}': spread is supposed from its kind and age",
+        "tree '{id}': spread is supposed from its kind and age; its trunk girth is not known",
+    ),
+}
+
+
 def _supposed(opened: LoadedGarden) -> list[Problem]:
     """A note for every tree whose size was not measured."""
     notes = []
@@ -305,15 +335,13 @@ def _supposed(opened: LoadedGarden) -> list[Problem]:
             size = opened.view(tree).size
         except BearwellError:
             continue  # told by its advice
-        supposed = [one for one in ("height", "spread") if one in size.supposed]
+        supposed = [one for one in _SUPPOSED if one <= set(size.supposed)]
         if supposed:
-            verb = "are" if len(supposed) > 1 else "is"
-            girth = "; its trunk girth is not known" if size.girth is None else ""
+            sentence, without_girth = _SUPPOSED[supposed[0]]
             notes.append(
                 Problem(
                     opened.name,
-                    f"tree '{tree.id}': {' and '.join(supposed)} {verb} supposed from its kind and "
-                    f"age{girth}",
+                    said(without_girth if size.girth is None else sentence, id=tree.id),
                     "measure it, and amounts will fit",
                     severity="note",
                 )
@@ -330,7 +358,7 @@ def gravest_first(problems: Iterable[Problem]) -> list[Problem]:
 def worklist(opened: LoadedGarden, days: int = 14, tree: str | None = None) -> Worklist:
     """What to do in the coming days, for every tree or for one."""
     if not 1 <= days <= 366:
-        raise BadInput(f"{days} days cannot be listed", "between 1 and 366")
+        raise BadInput(said("{days} days cannot be listed", days=days), "between 1 and 366")
     work = planned(opened, tree)
     return merge(opened.garden.about.name, opened.today, days, work, opened.problems)
 

@@ -9,6 +9,7 @@ from math import hypot
 from bearwell.api.gardens import LoadedGarden
 from bearwell.errors import BadInput, BearwellError
 from bearwell.garden import Shelter, Tree
+from bearwell.said import said
 from bearwell.science.canopy import CanopySize
 from bearwell.season.growth import years_ahead
 
@@ -88,7 +89,10 @@ class GroundPlan:
 def ground_plan(opened: LoadedGarden, years: int = YEARS_AHEAD) -> GroundPlan:
     """Every tree and shelter from above, with the pairs that touch now or within some years."""
     if not 1 <= years <= _MOST_YEARS:
-        raise BadInput(f"{years} years cannot be looked ahead", f"between 1 and {_MOST_YEARS}")
+        raise BadInput(
+            said("{years} years cannot be looked ahead", years=years),
+            said("between 1 and {most}", most=_MOST_YEARS),
+        )
     canopies = []
     for tree in opened.garden.trees:
         try:

@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 from bearwell.api.gardens import LoadedGarden, open_garden
 from bearwell.errors import BadInput, Problem
+from bearwell.garden.lines import called, titled
 from bearwell.garden.model import EVENTS, JOBS
 from bearwell.knowledge import knowledge
 from bearwell.plan.advice import Advice
+from bearwell.said import said
 from bearwell.store import entries as say
 from bearwell.store.entries import ADVICE, Draft, Stamp
 from bearwell.store.files import picture_kind
@@ -68,8 +70,8 @@ def record_done(
 
     Done otherwise than advised it closes the advice all the same: the plan goes on from what was done.
     """
-    _past(day, today, "work")
-    _one_of(job, JOBS, "job")
+    _past(day, today, said("work"))
+    _one_of(job, JOBS, said("job"))
     row = _said(date=day, job=job, product=product, amount=amount, look=look, note=_note(note))
     drafts = [Draft(TREE, tree, say.RECORD, row, "done", day)]
     if advice is not None:
@@ -81,7 +83,7 @@ def record_as_advised(
     store: Store, stamp: Stamp, today: date, *, advice: Advice, day: date, note: str = ""
 ) -> Recorded:
     """Record an advice as carried out just as it was given: its doses leave their bags, and it is closed."""
-    _past(day, today, "work")
+    _past(day, today, said("work"))
     rows = [
         _said(date=day, job=advice.kind, note=_note(note), **given) for given in _advised(advice)
     ]
@@ -114,8 +116,8 @@ def record_seen(
     percent: float | None = None,
 ) -> Recorded:
     """Record a stage seen on a tree, such as full bloom; of bloom with the percent of flowers open."""
-    _past(day, today, "what was seen")
-    _one_of(event, EVENTS, "event")
+    _past(day, today, said("what was seen"))
+    _one_of(event, EVENTS, said("event"))
     row = _said(event=event, date=day, percent=percent)
     return _record(
         store, stamp, today, TREE, tree, [Draft(TREE, tree, say.RECORD, row, "observed", day)]
@@ -138,7 +140,7 @@ def record_night(
     teaches how much colder the spot runs; with the evening's air and dew point it also fits the rule of the
     evening; an evening alone says how the coming night will go.
     """
-    _past(day, today, "a night")
+    _past(day, today, said("a night"))
     rows: list[tuple[str, dict[str, Any]]] = []
     if lowest:
         rows.append(("lowest", {"date": day, "tmin": lowest}))
@@ -169,7 +171,7 @@ def record_harvest(
 
     ``year`` is the year the crop counts for, by default that of the day.
     """
-    _past(day, today, "a picking")
+    _past(day, today, said("a picking"))
     counts = day.year if year is None else year
     row = _said(year=counts, mass=mass, fruit=fruit)
 
@@ -194,7 +196,7 @@ def record_count(
     paths: Sequence[tuple[float, int]] = (),
 ) -> Recorded:
     """Record a fruit count: of the whole tree, or by branch paths as (probability, fruit)."""
-    _past(day, today, "a count")
+    _past(day, today, said("a count"))
     row = _said(date=day, fruit=fruit)
     if paths:
         row["paths"] = [{"probability": chance, "fruit": found} for chance, found in paths]
@@ -216,11 +218,11 @@ def record_measure(
 
     The latest by its own date holds, whenever it was written down; the older ones stay in the history.
     """
-    _past(day, today, "a measure")
+    _past(day, today, said("a measure"))
     if not measures:
-        raise BadInput("nothing was measured", f"one of {', '.join(_MEASURES)}")
+        raise BadInput("nothing was measured", said("one of {listed}", listed=", ".join(_MEASURES)))
     for key in measures:
-        _one_of(key, _MEASURES, "measure")
+        _one_of(key, _MEASURES, said("measure"))
     stated = {
         key: value if isinstance(value, str) else list(value) for key, value in measures.items()
     }
@@ -231,7 +233,7 @@ def record_leaf_test(
     store: Store, stamp: Stamp, today: date, *, tree: str, day: date, values: Mapping[str, Any]
 ) -> Recorded:
     """Record a laboratory's analysis of leaves, such as ``{"n": "2.4 %", "zn": "18 ppm"}``."""
-    _past(day, today, "a leaf test")
+    _past(day, today, said("a leaf test"))
     row = {"date": day, **values}
     return record_row(store, stamp, today, subject=TREE, named=tree, key="leaf_tests", row=row)
 
@@ -240,7 +242,7 @@ def record_soil_test(
     store: Store, stamp: Stamp, today: date, *, day: date, values: Mapping[str, Any]
 ) -> Recorded:
     """Record a laboratory's report on the soil; the latest by its date holds."""
-    _past(day, today, "a soil test")
+    _past(day, today, said("a soil test"))
     stated = {"soil_test": dict(values)}
     return record_state(store, stamp, today, subject=SITE, named="", values=stated, day=day)
 
@@ -249,7 +251,7 @@ def record_stock(
     store: Store, stamp: Stamp, today: date, *, product: str, on_hand: str, day: date
 ) -> Recorded:
     """Record what a bag weighs: doses recorded for days before it count no more, later ones are taken off."""
-    _past(day, today, "a weight")
+    _past(day, today, said("a weight"))
     stated = {"on_hand": on_hand}
     return record_state(store, stamp, today, subject=BAG, named=product, values=stated, day=day)
 
@@ -326,11 +328,16 @@ def record_new(
 
     named = table.get("id")
     if not isinstance(named, str) or not named:
-        raise BadInput(f"a new {subject} needs an id", "letters, digits, - _ and . only")
+        raise BadInput(
+            said("a new {row} needs an id", row=called(subject)), "letters, digits, - _ and . only"
+        )
 
     def decide(folded: Folded) -> Iterable[Draft]:
         if (subject, named) in folded.tables:
-            raise BadInput(f"{subject} '{named}' is there already", "choose another id")
+            raise BadInput(
+                said("{title} is there already", title=titled(subject, named)),
+                "choose another id",
+            )
         return taken_apart({subject: [dict(table)]})
 
     return store.record_from(stamp, decide, knowledge(), today)
@@ -340,7 +347,7 @@ def record_gone(
     store: Store, stamp: Stamp, today: date, *, subject: str, named: str, day: date, reason: str
 ) -> Recorded:
     """Record that a tree, bag or shelter is no longer there; its records stay in the history."""
-    _past(day, today, "a loss")
+    _past(day, today, said("a loss"))
     drafts = [Draft(subject, named, say.REMOVE, {"reason": _note(reason)}, "", day)]
     return _record(store, stamp, today, subject, named, drafts)
 
@@ -358,9 +365,9 @@ def record_photo(
     note: str = "",
 ) -> Recorded:
     """Keep a photo of a tree or of the site; refused when it is empty, too large or no photo."""
-    _past(day, today, "a photo")
+    _past(day, today, said("a photo"))
     media = picture_kind(content, name)
-    said = {
+    kept = {
         "sha256": store.database.files.put(content),
         "size": len(content),
         "media": media,
@@ -368,7 +375,7 @@ def record_photo(
         "note": _note(note),
     }
     return _record(
-        store, stamp, today, subject, named, [Draft(subject, named, say.PHOTO, said, "", day)]
+        store, stamp, today, subject, named, [Draft(subject, named, say.PHOTO, kept, "", day)]
     )
 
 
@@ -397,7 +404,7 @@ def find_advice(opened: LoadedGarden, advice_id: str) -> Advice:
         if one.id == advice_id:
             return one
     raise BadInput(
-        f"no advice '{advice_id}' in the plan for {opened.today}",
+        said("no advice '{id}' in the plan for {today}", id=advice_id, today=opened.today),
         "bearwell worklist --json lists the ids; the plan may have moved",
     )
 
@@ -419,8 +426,12 @@ def record_postpone(
     window = advice.window
     if not window.earliest <= until <= window.latest:
         raise BadInput(
-            f"{until} lies outside the days of this work",
-            f"from {window.earliest} to {window.latest}; skip it to leave it undone",
+            said("{day} lies outside the days of this work", day=until),
+            said(
+                "from {earliest} to {latest}; skip it to leave it undone",
+                earliest=window.earliest,
+                latest=window.latest,
+            ),
         )
     drafts = [_decision(say.POSTPONE, advice, today, reason=_note(reason), until=until)]
     return _record(store, stamp, today, TREE, advice.tree, drafts)
@@ -464,7 +475,11 @@ def import_garden(
     notes = [
         Problem(
             str(path),
-            f"weather file {name} lies outside the garden's folder and is kept as {inside}",
+            said(
+                "weather file {name} lies outside the garden's folder and is kept as {kept}",
+                name=name,
+                kept=inside,
+            ),
             severity="note",
         )
         for name, inside in parcel.renamed
@@ -525,7 +540,8 @@ def _record(
             known = sorted(name for kind, name in store.folded().tables if kind == subject)
             shown = ", ".join(known[:40]) + (" ..." if len(known) > 40 else "")
             raise BadInput(
-                f"no {subject} '{named}' in this garden", f"there are: {shown}" if known else ""
+                said("no {title} in this garden", title=titled(subject, named)),
+                said("there are: {listed}", listed=shown) if known else "",
             )
         found: Iterable[Draft] = drafts(folded) if callable(drafts) else drafts
         return found
@@ -538,15 +554,15 @@ def _decision(
     kind: str, advice: Advice, day: date, reason: str = "", until: date | None = None
 ) -> Draft:
     window = advice.window
-    said = {
+    row = {
         "earliest": window.earliest,
         "best": window.best,
         "latest": window.latest,
         "reason": reason,
     }
     if until is not None:
-        said["until"] = until
-    return Draft(ADVICE, advice.id, kind, said, "", day)
+        row["until"] = until
+    return Draft(ADVICE, advice.id, kind, row, "", day)
 
 
 def _said(**values: Any) -> dict[str, Any]:
@@ -556,18 +572,27 @@ def _said(**values: Any) -> dict[str, Any]:
 
 def _note(text: str) -> str:
     if len(text) > LONGEST_NOTE:
-        raise BadInput(f"the note has {len(text)} letters", f"{LONGEST_NOTE} at most")
+        raise BadInput(
+            said("the note has {count} letters", count=len(text)),
+            said("{most} at most", most=LONGEST_NOTE),
+        )
     return text.strip()
 
 
 def _past(day: date, today: date, what: str) -> None:
     if day > today:
-        raise BadInput(f"{what} on {day} lies after today, {today}", "check the date")
+        raise BadInput(
+            said("{what} on {day} lies after today, {today}", what=what, day=day, today=today),
+            "check the date",
+        )
 
 
 def _one_of(given: str, known: Sequence[str], what: str) -> None:
     if given not in known:
-        raise BadInput(f"'{given}' is not a known {what}", f"one of {', '.join(known)}")
+        raise BadInput(
+            said("'{given}' is not a known {what}", given=given, what=what),
+            said("one of {listed}", listed=", ".join(known)),
+        )
 
 
 __all__ = [

@@ -8,6 +8,7 @@ from datetime import date
 from bearwell.api.gardens import LoadedGarden
 from bearwell.errors import BadInput
 from bearwell.plan.watering import TreeWatering
+from bearwell.said import said
 from bearwell.season.water import AHEAD
 
 
@@ -40,7 +41,7 @@ def tree_watering(opened: LoadedGarden, tree_id: str) -> TreeWatering:
     found = opened.watering.trees.get(tree.id)
     if found is None:
         raise BadInput(
-            f"the watering of '{tree.id}' cannot be planned",
+            said("the watering of '{id}' cannot be planned", id=tree.id),
             "it needs daily weather or monthly normals; see the notes on the garden",
         )
     return found

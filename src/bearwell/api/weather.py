@@ -18,6 +18,7 @@ from bearwell.garden.file import GardenFile
 from bearwell.garden.model import Garden
 from bearwell.knowledge import Knowledge, knowledge
 from bearwell.reasons import amount, computed, from_fact, recorded
+from bearwell.said import listed, said
 from bearwell.season.site import Colder
 from bearwell.weather.joining import merge
 from bearwell.weather.place import beside_garden, beside_normals
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from bearwell.weather.normals import Normals
     from bearwell.weather.online.fetch import Outcome
     from bearwell.weather.online.services import Asked
+    from bearwell.weather.report import Left
 
 HOW_TO_FETCH = "bearwell weather GARDEN.toml --fetch"
 
@@ -104,19 +106,23 @@ def how_read(series: DailySeries | None) -> list[Problem]:
     """A note for every file of a record: what it was taken for, what a day in it is, what was left out."""
     notes = []
     for one in series.reports if series is not None else ():
-        left = [
-            f"{part.count} {part.reason}"
-            + (f", first in line {part.lines[0]}" if part.lines else "")
-            for part in one.dropped
-        ]
-        lost = f"; left out: {'; '.join(left)}" if left else ""
+        left = listed((_left_out(part) for part in one.dropped), "{one}; {other}")
+        sentence = "read as {layout}; a day is {day}"
+        if left:
+            sentence = "read as {layout}; a day is {day}; left out: {left}"
+        read = said(sentence, layout=said(one.layout), day=said(one.day), left=left)
         notes.append(
-            Problem(
-                one.where, f"read as {one.layout}; a day is {one.day}{lost}",
-                "all of it: bearwell weather GARDEN.toml", severity="note",
-            )
-        )  # fmt: skip
+            Problem(one.where, read, "all of it: bearwell weather GARDEN.toml", severity="note")
+        )
     return notes
+
+
+def _left_out(part: Left) -> str:
+    reason = said(part.reason)
+    if not part.lines:
+        return said("{count} {reason}", count=part.count, reason=reason)
+    sentence = "{count} {reason}, first in line {line}"
+    return said(sentence, count=part.count, reason=reason, line=part.lines[0])
 
 
 def _kept(read: GardenFile, today: date) -> tuple[list[DailySeries], list[Problem]]:
@@ -132,7 +138,10 @@ def _kept(read: GardenFile, today: date) -> tuple[list[DailySeries], list[Proble
     found: dict[str, list[DailySeries]] = {"history": [], "forecast": []}
     told: list[Problem] = []
     for name in names:
-        for sort in ("history", "forecast"):
+        for sort, sentence in (
+            ("history", "no history of {service} is kept yet"),
+            ("forecast", "no forecast of {service} is kept yet"),
+        ):
             if sort == "forecast" and SERVICES[name].forecast is None:
                 continue
             kept, problems = read_kept(read.folder, name, sort, asked)
@@ -141,8 +150,9 @@ def _kept(read: GardenFile, today: date) -> tuple[list[DailySeries], list[Proble
                 if not problems:
                     told.append(
                         Problem(
-                            read.name, f"no {sort} of {SERVICES[name].title} is kept yet",
-                            f"fetch it: {HOW_TO_FETCH}", read.line("weather", "online"), "warning",
+                            read.name, said(sentence, service=SERVICES[name].title),
+                            said("fetch it: {command}", command=HOW_TO_FETCH),
+                            read.line("weather", "online"), "warning",
                         )
                     )  # fmt: skip
                 continue
@@ -152,8 +162,12 @@ def _kept(read: GardenFile, today: date) -> tuple[list[DailySeries], list[Proble
                 told.append(
                     Problem(
                         read.name,
-                        f"the forecast of {SERVICES[name].title} is {age} days old",
-                        f"fetch it anew: {HOW_TO_FETCH}",
+                        said(
+                            "the forecast of {service} is {age} days old",
+                            service=SERVICES[name].title,
+                            age=age,
+                        ),
+                        said("fetch it anew: {command}", command=HOW_TO_FETCH),
                         read.line("weather", "online"),
                         "warning",
                     )
@@ -200,7 +214,7 @@ def fetch_weather(
     wanted = read.garden.weather
     if not wanted.online:
         raise BadInput(
-            f"{read.name}: no service to fetch from is named",
+            said("{where}: no service to fetch from is named", where=read.name),
             'write [weather] online = "open-meteo"',
         )
     done = fetch(
@@ -287,15 +301,18 @@ def learn(read: GardenFile, series: DailySeries | None) -> tuple[Learned | None,
         return None, [
             Problem(
                 str(file),
-                f"the garden's nights differ from the record's by {middle:.1f} K in the middle: that is no"
-                " garden, so they were not used",
+                said(
+                    "the garden's nights differ from the record's by {middle:.1f} K in the middle: that "
+                    "is no garden, so they were not used",
+                    middle=middle,
+                ),
                 "does the thermometer hang in the sun, or is it in another unit?",
                 severity="warning",
             )
         ]
-    said = "colder_than_station" in site.model_fields_set
+    stated = "colder_than_station" in site.model_fields_set
     learned = _learned(
-        book, apart, there, site.colder_than_station, said=said, southern=site.southern
+        book, apart, there, site.colder_than_station, stated=stated, southern=site.southern
     )
     # A file of nights has no highest temperatures, and that is no fault of it.
     told = [one for one in own.problems if "lack a minimum or maximum" not in one.message]
@@ -304,7 +321,7 @@ def learn(read: GardenFile, series: DailySeries | None) -> tuple[Learned | None,
 
 def _no_nights(read: GardenFile, line: int | None, why: str) -> Problem:
     return Problem(
-        read.name, f"nothing is learned from your thermometer: {why}",
+        read.name, said("nothing is learned from your thermometer: {why}", why=why),
         "its file needs nights (date,tmin_c) that the record holds too", line, "warning",
     )  # fmt: skip
 
@@ -315,12 +332,12 @@ def _learned(
     there: DailySeries,
     prior: float,
     *,
-    said: bool,
+    stated: bool,
     southern: bool,
 ) -> Learned:
     from bearwell.science.offset import difference_of_places
 
-    spread = book.constant("offset spread said" if said else "offset spread unsaid")
+    spread = book.constant("offset spread said" if stated else "offset spread unsaid")
     alike, error = book.constant("offset nights alike"), book.constant("offset thermometer")
     varies, weighs = (
         book.constant("offset nights vary"),
@@ -343,27 +360,32 @@ def _learned(
     )
     before = (
         recorded(
-            f"You said it runs {{colder}} {'warmer' if prior < 0 else 'colder'}",
+            "You said it runs {colder} warmer" if prior < 0 else "You said it runs {colder} colder",
             prior,
             "K",
             colder=amount(abs(prior), "K"),
         )
-        if said
+        if stated
         else computed("Before any reading no difference was supposed", 0.0, "K")
     )
     because = (
         before,
         from_fact("give or take {value}", spread),
         from_fact(
-            f"Nights in a row are alike by {{value}}, so {used.count} tell less than they seem",
+            "Nights in a row are alike by {value}, so {count} tell less than they seem",
             alike,
+            count=used.count,
         ),
         from_fact("usually the difference varies by {value} from night to night", varies),
         from_fact("and a thermometer may be off by {value}", error),
         recorded(
-            f"Your thermometer on {used.count} {used.sort}: your spot runs {{colder}} {used.way} than the station",
+            "Your thermometer on {count} {nights}: your spot runs {colder} warmer than the station"
+            if used.way == "warmer"
+            else "Your thermometer on {count} {nights}: your spot runs {colder} colder than the station",
             round(used.value, 2),
             "K",
+            count=used.count,
+            nights=said(used.sort),
             colder=amount(round(abs(used.value), 1), "K", *_span(used.value, used.low, used.high)),
         ),
     )

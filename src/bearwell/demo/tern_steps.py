@@ -17,6 +17,7 @@ from bearwell.demo.terrace import place_line
 from bearwell.demo.trees import TREES, Kept, Work
 from bearwell.demo.weather import DAYS_AHEAD, frost_forecast, invented_weather
 from bearwell.errors import BadInput, BearwellError
+from bearwell.said import said
 from bearwell.weather.series import DailySeries
 from bearwell.weather.writer import write_csv
 from bearwell.wholefile import SHARED, write_whole
@@ -43,8 +44,8 @@ def write_demo(folder: Path, today: date) -> Path:
     """
     if not _FIRST_YEAR <= today.year <= _LAST_YEAR:
         raise BadInput(
-            f"the demonstration garden cannot be written for {today}",
-            f"a day from {_FIRST_YEAR} to {_LAST_YEAR}",
+            said("the demonstration garden cannot be written for {day}", day=today),
+            said("a day from {first} to {last}", first=_FIRST_YEAR, last=_LAST_YEAR),
         )
     garden, weather = folder / GARDEN_FILE, folder / WEATHER_FILE
     _refuse_edited(garden, weather)
@@ -52,8 +53,12 @@ def write_demo(folder: Path, today: date) -> Path:
         weather.parent.mkdir(parents=True, exist_ok=True)
     except OSError as problem:
         raise BearwellError(
-            f"cannot make {weather.parent}: {(problem.strerror or 'refused').lower()}",
-            "choose another folder",
+            said(
+                "cannot make {folder}: {reason}",
+                folder=weather.parent,
+                reason=(problem.strerror or "refused").lower(),
+            ),
+            said("choose another folder"),
         ) from None
     write_csv(invented_weather(today), weather)
     text = _sealed(demo_text(today), _hash(weather.read_bytes()))
@@ -99,16 +104,16 @@ def _refuse_edited(garden: Path, weather: Path) -> None:
         found = _CHECKSUM.search(text)
         if found is None or _hash(_CHECKSUM.sub("", text, count=1).encode()) != found[1]:
             raise BadInput(
-                f"{garden} is there and is not our untouched demonstration garden",
-                "move it away or choose another folder; nothing was written",
+                said("{file} is there and is not our untouched demonstration garden", file=garden),
+                said("move it away or choose another folder; nothing was written"),
             )
         seal = found[2]
     if weather.exists():
         content = _read(weather)
         if _hash(content) != seal and not _is_ours(content):
             raise BadInput(
-                f"{weather} is there and is not our untouched invented weather",
-                "move it away or choose another folder; nothing was written",
+                said("{file} is there and is not our untouched invented weather", file=weather),
+                said("move it away or choose another folder; nothing was written"),
             )
 
 
@@ -117,8 +122,12 @@ def _read(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as problem:
         raise BadInput(
-            f"{path} is there but cannot be read: {(problem.strerror or 'refused').lower()}",
-            "choose another folder",
+            said(
+                "{file} is there but cannot be read: {reason}",
+                file=path,
+                reason=(problem.strerror or "refused").lower(),
+            ),
+            said("choose another folder"),
         ) from None
 
 

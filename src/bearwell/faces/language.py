@@ -104,19 +104,31 @@ def _p(context: str, text: str) -> str:
 
 def say(text: str) -> str:
     """What the parts below said, in the language spoken now: a :class:`Said`, or a constant of ours."""
-    if spoken.get() == ENGLISH:
+    if spoken.get() == ENGLISH or not text:
         return str(text)
     if isinstance(text, Said):
-        return _filled(catalogue(spoken.get()).gettext(text.text), text.values)
-    return catalogue(spoken.get()).gettext(text) if text else ""
+        return text.begun(_filled(catalogue(spoken.get()).gettext(text.text), text.values))
+    return catalogue(spoken.get()).gettext(text)
 
 
 def _filled(text: str, values: Mapping[str, Any]) -> str:
     if not values:
         return text
-    return text.format(
-        **{key: say(one) if isinstance(one, Said) else one for key, one in values.items()}
-    )
+    return text.format(**{key: _spoken(one) for key, one in values.items()})
+
+
+def _spoken(value: Any) -> Any:
+    """A value as it stands in a text of the language spoken now."""
+    if isinstance(value, Said):
+        return say(value)
+    return _Marked(value) if isinstance(value, float) and spoken.get() != ENGLISH else value
+
+
+class _Marked(float):
+    """A number written with the decimal comma of the other languages."""
+
+    def __format__(self, spec: str) -> str:
+        return float.__format__(self, spec).replace(".", ",")
 
 
 def preferred(header: str) -> str | None:

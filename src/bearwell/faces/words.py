@@ -218,6 +218,8 @@ class Words:
             return self.quantity(value)
         if isinstance(value, date):
             return self.day(value)
+        if isinstance(value, Phrase):
+            return self.phrase(value)
         return say(value) if isinstance(value, Said) else str(value)
 
     def day(self, day: date) -> str:

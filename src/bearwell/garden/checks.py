@@ -15,18 +15,25 @@ from typing import Any, Final
 
 from bearwell.errors import BadInput, Problem, Severity
 from bearwell.garden.cropchecks import crop_doubts
-from bearwell.garden.lines import Place, line_of
+from bearwell.garden.lines import Place, line_of, titled
 from bearwell.garden.model import Garden, NoFeeding
 from bearwell.garden.values import read_date
 from bearwell.garden.wateringchecks import watering_problems
 from bearwell.knowledge import Knowledge
 from bearwell.knowledge.loader import KINDS_LISTED
 from bearwell.quantities import parse
+from bearwell.said import said
 
 OLDEST: Final = 200  # years a planting may lie back before it is doubted
 POLAR_CIRCLE: Final = 66.5  # degrees
 _MAP: Final = "map_distance"
-_DATED: Final = ("observed", "counts", "done", "leaf_tests", "shortages")
+_DATED: Final = {
+    "observed": said("observed"),
+    "counts": said("counts"),
+    "done": said("done"),
+    "leaf_tests": said("leaf tests"),
+    "shortages": said("shortages"),
+}
 
 
 @dataclass
@@ -86,7 +93,11 @@ class Checks:
                 continue  # told by the models
             if spot in first:
                 self._tell(
-                    f"{self._title(at)} stands on the same spot as {first[spot]}",
+                    said(
+                        "{title} stands on the same spot as {other}",
+                        title=self._title(at),
+                        other=first[spot],
+                    ),
                     "measure both again, or leave one place out",
                     (*at, "place"),
                     "warning",
@@ -100,7 +111,7 @@ class Checks:
         if species is None:
             return
         for doubt in crop_doubts(tree, species, self.book):
-            message = f"{self._title(at)}: {doubt.message}"
+            message = said("{title}: {message}", title=self._title(at), message=doubt.message)
             self._tell(message, doubt.hint, (*at, *doubt.at), doubt.severity)
 
     def _product(self, at: Place, product: Mapping[str, Any]) -> None:
@@ -116,28 +127,36 @@ class Checks:
                 )
                 hint = 'an id of a tree, a key of a kind or group, "pot" or "ground"'
                 self._tell(
-                    f"{title}: kept for '{name}', which is no tree, kind or group",
-                    f"did you mean {', '.join(near)}?" if near else hint,
+                    said(
+                        "{title}: kept for '{name}', which is no tree, kind or group",
+                        title=title,
+                        name=name,
+                    ),
+                    said("did you mean {listed}?", listed=", ".join(near)) if near else hint,
                     (*at, "kept_for"),
                 )
         label = product.get("label")
         if isinstance(label, str) and re.fullmatch(r"[0\s.-]+", label):
             self._tell(
-                f"{title}: a label of {label} feeds nothing",
+                said("{title}: a label of {label} feeds nothing", title=title, label=label),
                 "the numbers on the bag: N, P2O5 and K2O",
                 (*at, "label"),
                 "warning",
             )
         for key in ("pack", "at_most"):
             if re.match(r"\s*0+(\.0*)?\s", str(product.get(key, ""))):
-                self._tell(f"{title}: {key} is nothing", "leave the line out", (*at, key))
+                self._tell(
+                    said("{title}: {key} is nothing", title=title, key=key),
+                    "leave the line out",
+                    (*at, key),
+                )
 
     def _measures(self, at: Place, shelter: Mapping[str, Any]) -> None:
         """A note where heat cannot be worked out on the shelter's own measures."""
         missing = [key for key in ("length", "width", "height") if key not in shelter]
         if shelter.get("shape", "box") != "wall" and missing:
             self._tell(
-                f"{self._title(at)}: no {', '.join(missing)}",
+                said("{title}: no {listed}", title=self._title(at), listed=", ".join(missing)),
                 "heat is counted on a box just round each tree until they are given",
                 at,
                 "note",
@@ -150,7 +169,7 @@ class Checks:
             day = read_date(row.get("date"))
             if day is not None and day > self.today:
                 self._tell(
-                    f"evening of {day} lies after today, {self.today}",
+                    said("evening of {day} lies after today, {today}", day=day, today=self.today),
                     "it is left out until then",
                     ("cold", "evenings", number),
                     "warning",
@@ -171,7 +190,11 @@ class Checks:
                 closed = NoFeeding.model_construct(start=first, end=last)
                 if closed.day_after(self.today) is None:
                     self._tell(
-                        f"the rule from {first} to {last} leaves no day of the year open",
+                        said(
+                            "the rule from {first} to {last} leaves no day of the year open",
+                            first=first,
+                            last=last,
+                        ),
                         "check its days: nothing will be fed",
                         at,
                         "warning",
@@ -193,10 +216,10 @@ class Checks:
     def _title(self, at: Place) -> str:
         """What a row is called: tree 'clementine-low'."""
         if at[0] == "site":
-            return "site"
+            return said("site")
         row = self.raw[str(at[0])][at[1]]
         named = row.get("id")
-        return f"{at[0]} '{named}'" if isinstance(named, str) else f"{at[0]} {int(at[1]) + 1}"
+        return titled(str(at[0]), named if isinstance(named, str) else int(at[1]))
 
     def _known(self, table: str, named: object, at: Place, severity: Severity = "error") -> None:
         """A name that must be an item of a table of knowledge; no text is left to the models."""
@@ -205,7 +228,8 @@ class Checks:
         try:
             self.book.item_key(table, named)
         except BadInput as error:
-            self._tell(f"{self._title(at)}: {error.message}", error.hint, at, severity)
+            message = said("{title}: {message}", title=self._title(at), message=error.message)
+            self._tell(message, error.hint, at, severity)
 
     def _site(self) -> None:
         site = self.raw.get("site")
@@ -215,7 +239,7 @@ class Checks:
         latitude = site.get("latitude")
         if isinstance(latitude, int | float) and POLAR_CIRCLE < abs(latitude) <= 90:
             self._tell(
-                f"latitude {latitude:g} lies beyond the polar circle",
+                said("latitude {latitude:g} lies beyond the polar circle", latitude=latitude),
                 "no fruit tree grows there in the open: check it, and that longitude is not meant",
                 ("site", "latitude"),
                 "warning",
@@ -229,8 +253,8 @@ class Checks:
                 continue
             if named in first:
                 self._tell(
-                    f"{table} '{named}': the id is used twice",
-                    f"first on line {first[named]}",
+                    said("{title}: the id is used twice", title=titled(table, named)),
+                    said("first on line {line}", line=first[named]),
                     (*at, "id"),
                 )
             first.setdefault(named, line_of(self.places, (*at, "id")))
@@ -243,8 +267,10 @@ class Checks:
         title, kind, shelter = self._title(at), tree.get("kind"), tree.get("shelter")
         if isinstance(kind, str) and self.book.find(kind) is None:
             near = self.book.nearest(kind)
-            hint = f"did you mean {', '.join(near)}?" if near else KINDS_LISTED
-            self._tell(f"{title}: unknown kind '{kind}'", hint, (*at, "kind"))
+            hint = said("did you mean {listed}?", listed=", ".join(near)) if near else KINDS_LISTED
+            self._tell(
+                said("{title}: unknown kind '{kind}'", title=title, kind=kind), hint, (*at, "kind")
+            )
         self._plain_name(title, kind, (*at, "kind"))
         self._known("rootstocks", tree.get("rootstock"), (*at, "rootstock"), "warning")
         self._known("shapes", tree.get("shape"), (*at, "shape"))
@@ -252,8 +278,12 @@ class Checks:
         if isinstance(place, dict):
             self._known("containers", place.get("medium"), (*at, "grows_in", "medium"))
         if isinstance(shelter, str) and shelter not in self._named("shelter"):
-            listed = ", ".join(sorted(self._named("shelter"))) or "none listed"
-            self._tell(f"{title}: no shelter '{shelter}'", f"shelters: {listed}", (*at, "shelter"))
+            listed = ", ".join(sorted(self._named("shelter"))) or said("none listed")
+            self._tell(
+                said("{title}: no shelter '{shelter}'", title=title, shelter=shelter),
+                said("shelters: {listed}", listed=listed),
+                (*at, "shelter"),
+            )
         for (_, number), test in self._rows("leaf_tests", tree):
             self._known("leafsets", test.get("norms"), (*at, "leaf_tests", number))
         self._work(at, title, tree)
@@ -266,7 +296,9 @@ class Checks:
             here = (*at, "done", number)
             if isinstance(product, str) and product not in shelf:
                 self._tell(
-                    f"{title}: no product '{product}' on the shelf",
+                    said(
+                        "{title}: no product '{product}' on the shelf", title=title, product=product
+                    ),
                     "list it under [[product]]",
                     here,
                     "warning",
@@ -275,22 +307,34 @@ class Checks:
             self._known("inspections", look, here)
             if look is not None and isinstance(job, str) and job != "inspect":
                 self._tell(
-                    f'{title}: look belongs to job = "inspect", not to {job}',
+                    said(
+                        '{title}: look belongs to job = "inspect", not to {job}',
+                        title=title,
+                        job=job,
+                    ),
                     "leave one of them out",
                     here,
                     "warning",
                 )
             if work.get("corrects") is not None and isinstance(job, str) and job != "feed":
                 self._tell(
-                    f'{title}: corrects belongs to job = "feed", not to {job}',
+                    said(
+                        '{title}: corrects belongs to job = "feed", not to {job}',
+                        title=title,
+                        job=job,
+                    ),
                     "leave one of them out",
                     here,
                     "warning",
                 )
         if nameless:
-            count = "a feeding names" if nameless == 1 else f"{nameless} feedings name"
+            sentence = (
+                "{title}: a feeding names no product"
+                if nameless == 1
+                else "{title}: {count} feedings name no product"
+            )
             self._tell(
-                f"{title}: {count} no product",
+                said(sentence, title=title, count=nameless),
                 "add product = ... so that what was given is counted",
                 (*at, "done"),
                 "warning",
@@ -304,8 +348,14 @@ class Checks:
         meant = self.book.species[group.stands_for]
         near = ", ".join(key for key in self.book.nearest(group.key) if key != meant.key)
         self._tell(
-            f"{title}: '{kind}' is taken as {meant.name} ({meant.key}), a middling kind, and kinds differ much",
-            f"name yours if you know it: {near}",
+            said(
+                "{title}: '{kind}' is taken as {meant} ({key}), a middling kind, and kinds differ much",
+                title=title,
+                kind=kind,
+                meant=meant.name,
+                key=meant.key,
+            ),
+            said("name yours if you know it: {near}", near=near),
             at,
             "note",
         )
@@ -314,23 +364,36 @@ class Checks:
         """Planting, grafting, records and harvests in an order that can be."""
         title, planted = self._title(at), read_date(tree.get("planted"))
         grafted = read_date(tree.get("grafted"))
-        for word, day in (("planted", planted), ("grafted", grafted)):
+        for word, day, sentence in (
+            ("planted", planted, "{title}: planted {day} lies after today, {today}"),
+            ("grafted", grafted, "{title}: grafted {day} lies after today, {today}"),
+        ):
             if day is not None and day > self.today:
                 self._tell(
-                    f"{title}: {word} {day} lies after today, {self.today}",
+                    said(sentence, title=title, day=day, today=self.today),
                     "check the year",
                     (*at, word),
                 )
         if planted is not None and self.today.year - planted.year > OLDEST:
             self._tell(
-                f"{title}: planted {planted}, more than {OLDEST} years ago",
+                said(
+                    "{title}: planted {planted}, more than {years} years ago",
+                    title=title,
+                    planted=planted,
+                    years=OLDEST,
+                ),
                 "check the year",
                 (*at, "planted"),
                 "warning",
             )
         if planted is not None and grafted is not None and grafted < planted:
             self._tell(
-                f"{title}: grafted {grafted} lies before planting on {planted}",
+                said(
+                    "{title}: grafted {grafted} lies before planting on {planted}",
+                    title=title,
+                    grafted=grafted,
+                    planted=planted,
+                ),
                 "grafted is for a new top on the standing tree; leave it out for a tree bought grafted",
                 (*at, "grafted"),
             )
@@ -341,16 +404,28 @@ class Checks:
             self._harvest((*at, "harvests", number), row.get("year"), planted)
 
     def _record(self, at: Place, key: str, day: date | None, planted: date | None) -> None:
-        title, words = self._title(at), key.replace("_", " ")
+        title, words = self._title(at), _DATED[key]
         if day is not None and planted is not None and day < planted:
             self._tell(
-                f"{title}: {words} on {day} lies before planting on {planted}",
+                said(
+                    "{title}: {words} on {day} lies before planting on {planted}",
+                    title=title,
+                    words=words,
+                    day=day,
+                    planted=planted,
+                ),
                 "check both dates",
                 at,
             )
         elif day is not None and day > self.today:
             self._tell(
-                f"{title}: {words} on {day} lies after today, {self.today}",
+                said(
+                    "{title}: {words} on {day} lies after today, {today}",
+                    title=title,
+                    words=words,
+                    day=day,
+                    today=self.today,
+                ),
                 "it is left out until then",
                 at,
                 "warning",
@@ -364,10 +439,21 @@ class Checks:
             return
         if planted is not None and year < planted.year:
             self._tell(
-                f"{title}: harvest of {year:g} lies before planting on {planted}", "check both", at
+                said(
+                    "{title}: harvest of {year:g} lies before planting on {planted}",
+                    title=title,
+                    year=year,
+                    planted=planted,
+                ),
+                "check both",
+                at,
             )
         elif year > self.today.year + 1:
-            self._tell(f"{title}: harvest of {year:g} lies in the future", "check the year", at)
+            self._tell(
+                said("{title}: harvest of {year:g} lies in the future", title=title, year=year),
+                "check the year",
+                at,
+            )
 
 
 def with_keys(garden: Garden, book: Knowledge) -> Garden:

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Discriminator, Tag, ValidationInfo, field_validator
 
 from bearwell.garden.values import Day, Model, measure, refuse
+from bearwell.said import said
 
 Air = Annotated[float, measure("air_temperature")]
 Wind = Annotated[float, measure("wind_speed")]
@@ -75,7 +76,7 @@ class Evening(Model):
 def _nights(value: object) -> object:
     if not isinstance(value, str | list | tuple):
         raise refuse(
-            f"nights = {value!r} is not known",
+            said("nights = {value!r} is not known", value=value),
             'the name of a file, or a list: [{ t0 = "3.2 degC", td = "-4.2 degC", tmin = "-3.1 degC" }]',
         )
     return value

@@ -10,6 +10,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from bearwell.garden.values import Day, Mass, Model, measure, refuse
+from bearwell.said import said
 
 USUAL_FRAME = 0.5  # m, a side of the frame where none is given
 NEAR = 0.1  # share by which the halves of a crop may miss the whole
@@ -39,7 +40,8 @@ class Harvest(Model):
     def _adds_up(self) -> Harvest:
         if self.halves and abs(sum(self.halves.values()) - self.mass) > NEAR * self.mass:
             raise refuse(
-                f"the halves of {self.year} do not add up to its mass", "mass is the whole crop"
+                said("the halves of {year} do not add up to its mass", year=self.year),
+                "mass is the whole crop",
             )
         return self
 

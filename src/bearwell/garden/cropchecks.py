@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from bearwell.errors import BadInput, Severity
 from bearwell.knowledge import Knowledge, Species
 from bearwell.quantities import parse
+from bearwell.said import said
 from bearwell.science.sampling import branch_probabilities_by_girth
 
 
@@ -42,7 +43,12 @@ def _counts(tree: Mapping[str, Any], species: Species, book: Knowledge) -> Itera
         fruit = _fruit(row)
         if fruit is not None and fruit > most:
             yield Doubt(
-                f"a count stands for {fruit:.0f} fruit, more than {most:.0f}, which no {species.name} carries",
+                said(
+                    "a count stands for {fruit:.0f} fruit, more than {most:.0f}, which no {kind} carries",
+                    fruit=fruit,
+                    most=most,
+                    kind=species.name,
+                ),
                 "look at the number again, and at the chances of the walks",
                 ("counts", number),
                 "warning",
@@ -99,7 +105,7 @@ def _harvests(tree: Mapping[str, Any]) -> Iterator[Doubt]:
     if gone:
         listed = ", ".join(str(year) for year in gone[:5]) + (" ..." if len(gone) > 5 else "")
         yield Doubt(
-            f"no harvest is written down for {listed}",
+            said("no harvest is written down for {years}", years=listed),
             'a year without fruit is worth its line too: mass = "0 kg"',
             ("harvests",),
             "note",

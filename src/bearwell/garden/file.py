@@ -17,13 +17,14 @@ from pydantic_core import ErrorDetails
 from bearwell.errors import BadFile, BadInput, Problem
 from bearwell.garden import cold, counts, model, values
 from bearwell.garden.checks import Checks, with_keys
-from bearwell.garden.lines import Place, line_map, line_of
+from bearwell.garden.lines import Place, line_map, line_of, titled
 from bearwell.garden.model import Garden
 from bearwell.garden.nights import read_nights
 from bearwell.garden.pruning import CutMore, Pruning
 from bearwell.garden.sizes import doubtful_sizes
 from bearwell.garden.water import Drip, NoWatering, Watering
 from bearwell.knowledge import Knowledge, extend
+from bearwell.said import listed, said
 
 _TABLES: dict[str, type[values.Model]] = {
     "garden": model.About,
@@ -184,20 +185,28 @@ def _nights_named(
     except BadFile as error:
         return None, error.problems
     except BadInput as error:
-        return None, [Problem(name, f"[cold] nights: {error.message}", error.hint, line)]
+        return None, [
+            Problem(name, said("[cold] nights: {message}", message=error.message), error.hint, line)
+        ]
     return nights, []
 
 
 def _text(path: Path) -> str:
     if path.is_dir():
-        raise BadInput(f"{path}: is a folder", "name the garden file in it, such as garden.toml")
+        raise BadInput(
+            said("{path}: is a folder", path=path),
+            "name the garden file in it, such as garden.toml",
+        )
     try:
         return path.read_text("utf-8-sig")
     except FileNotFoundError:
-        raise BadInput(f"{path}: there is no such file", "give the path of a garden file") from None
+        raise BadInput(
+            said("{path}: there is no such file", path=path), "give the path of a garden file"
+        ) from None
     except (OSError, UnicodeDecodeError) as error:
         raise BadInput(
-            f"{path}: cannot be read as text: {error}", "save it as UTF-8 text"
+            said("{path}: cannot be read as text: {error}", path=path, error=error),
+            "save it as UTF-8 text",
         ) from None
 
 
@@ -220,7 +229,11 @@ def _own_kinds(
         except tomllib.TOMLDecodeError as error:
             problems.append(_syntax(str(file), text, str(error)))
         except (OSError, UnicodeDecodeError) as error:
-            problems.append(Problem(str(file), f"cannot be read: {error}", "mend or remove it"))
+            problems.append(
+                Problem(
+                    str(file), said("cannot be read: {error}", error=error), "mend or remove it"
+                )
+            )
     return own, problems
 
 
@@ -240,12 +253,15 @@ def _syntax(name: str, text: str, message: str) -> Problem:
     if "overwrite" in plain.lower():
         hint = "the same key stands twice in this table"
     elif dashed and re.fullmatch(r"\d{4}-\d\d-\d\d", dashed[1]) and "date" in plain.lower():
-        hint = f"there is no day {dashed[1]}: dates are year-month-day, such as 2021-03-20"
+        hint = said(
+            "there is no day {day}: dates are year-month-day, such as 2021-03-20", day=dashed[1]
+        )
     elif dashed or _SLASHED.search(line):
         hint = "dates are written year-month-day with two figures each, such as 2021-03-20"
     elif _COMMA.search(line):
         hint = "use a point, not a comma, for decimals"
-    return Problem(name, f"not valid TOML: {plain[:1].lower()}{plain[1:]}", hint, number)
+    reason = plain[:1].lower() + plain[1:]
+    return Problem(name, said("not valid TOML: {reason}", reason=reason), hint, number)
 
 
 def _explain(
@@ -264,29 +280,42 @@ def _explain(
     label = _label(raw, at)
     kind, context = detail["type"], detail.get("ctx", {})
     key = str(at[-1]) if at else ""
-    message, hint = f"{label}: {detail['msg'].lower()}, got {detail['input']!r}", ""
+    given, reason = detail["input"], detail["msg"].lower()
+    message = said("{label}: {reason}, got {given!r}", label=label, reason=reason, given=given)
+    hint = ""
     if kind == "garden":
-        message, hint = f"{label}: {context['message']}", str(context["hint"])
+        message = said("{label}: {message}", label=label, message=said(context["message"]))
+        hint = str(context["hint"])
     elif kind == "missing":
         needed = {
             "garden": "add [garden] with a name",
             "site": "add [site] with latitude and longitude",
         }
-        message, hint = f"{label} is missing", needed.get(key, f"add {key} = ...")
+        message = said("{name} is missing", name=label)
+        hint = needed.get(key, said("add {key} = ...", key=key))
         line = line or (1 if places else None)
     elif kind == "extra_forbidden":
         near = get_close_matches(key, _known_keys(at), n=2)
-        message = f"{label}: unknown key '{key}'"
-        known = f"known: {', '.join(_known_keys(at))}"
-        hint = f"did you mean {' or '.join(near)}?" if near else known
+        message = said("{label}: unknown key '{key}'", label=label, key=key)
+        known = said("known: {listed}", listed=", ".join(_known_keys(at)))
+        meant = listed(near, "{one} or {other}")
+        hint = said("did you mean {listed}?", listed=meant) if near else known
     elif kind == "literal_error":
-        message = f"{label}: {detail['input']!r} is not known"
-        hint = f"one of {context['expected']}"
+        message = said("{label}: {given!r} is not known", label=label, given=given)
+        # pydantic names them as 'a', 'b' or 'c'
+        *first, last = re.findall(r"'[^']*'", context["expected"]) or [context["expected"]]
+        meant = said("{one} or {other}", one=", ".join(first), other=last) if first else last
+        hint = said("one of {listed}", listed=meant)
     elif kind in ("greater_than_equal", "less_than_equal", "greater_than"):
-        message = f"{label}: {detail['input']} is out of range"
+        message = said("{label}: {given} is out of range", label=label, given=given)
         hint = _BOUNDS.get(key, detail["msg"])
     elif kind in _WANTED:
-        message = f"{label}: expects {_WANTED[kind]}, got {detail['input']!r}"
+        message = said(
+            "{label}: expects {wanted}, got {given!r}",
+            label=label,
+            wanted=said(_WANTED[kind]),
+            given=given,
+        )
         hint = _DEGREES if key in ("latitude", "longitude") else ""
     return Problem(name, message, hint, line)
 
@@ -316,7 +345,7 @@ def _label(raw: Mapping[str, Any], at: Place) -> str:
         if isinstance(part, int):
             here = _value(raw, at[:depth])
             title = here.get("id") if isinstance(here, dict) else None
-            words[-1] += f" '{title}'" if isinstance(title, str) else f" {part + 1}"
+            words[-1] = titled(words[-1], title if isinstance(title, str) else part)
         else:
             words.append(part)
-    return ", ".join(words) or "the file"
+    return listed(words) or said("the file")

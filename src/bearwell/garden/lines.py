@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final
+
+from bearwell.said import said
 
 _HEADER: Final = re.compile(r"^\s*(\[\[|\[)\s*([^\[\]]+?)\s*(\]\]|\])\s*(#.*)?$")
 _KEY: Final = re.compile(
@@ -11,6 +14,22 @@ _KEY: Final = re.compile(
 )
 
 Place = tuple[str | int, ...]
+# Tables whose rows are called by words of the language; the others by their key.
+_ROWS: Final = {"tree": said("tree"), "product": said("product"), "shelter": said("shelter")}
+
+
+def called(table: str) -> str:
+    """What a row of a table is called: a tree, a product; by its key where there is no word for it."""
+    return _ROWS.get(table, table)
+
+
+@lru_cache(maxsize=1000)
+def titled(table: str, named: str | int) -> str:
+    """What a row is called: by its id, tree 'clementine-low', or by its place from 0, tree 3."""
+    row = called(table)
+    if isinstance(named, str):
+        return said("{row} '{named}'", row=row, named=named)
+    return said("{row} {number}", row=row, number=named + 1)
 
 
 def line_map(text: str) -> dict[Place, int]:

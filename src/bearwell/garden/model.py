@@ -45,6 +45,7 @@ from bearwell.garden.values import (
 )
 from bearwell.garden.water import Drip, NoWatering, Watering
 from bearwell.quantities import family_of, parse
+from bearwell.said import said
 
 Event = Literal[
     "leaf out",
@@ -131,7 +132,9 @@ def _given(quantity: str) -> BeforeValidator:
                 if info.data.get("job") == "water":
                     return parse(value, "volume_of_water") * WATER_DENSITY
                 raise BadInput(
-                    f"'{value}' is a volume, which is read for job = \"water\" only",
+                    said(
+                        "'{value}' is a volume, which is read for job = \"water\" only", value=value
+                    ),
                     'write the mass, such as "2 kg"',
                 )
             return parse(value, quantity)
@@ -163,7 +166,7 @@ class Container(Model):
 def _place(value: object) -> object:
     if not isinstance(value, dict | Container) and value != "ground":
         raise refuse(
-            f"grows_in = {value!r} is not known",
+            said("grows_in = {value!r} is not known", value=value),
             'write "ground" or { container = "45 L", medium = "bark and peat" }',
         )
     return value
@@ -525,12 +528,14 @@ class Garden(Model):
             return called[0]
         ids = [tree.id for tree in called or self.trees]
         what = (
-            f"{len(called)} trees are called '{named}'"
+            said("{count} trees are called '{named}'", count=len(called), named=named)
             if called
-            else f"no tree '{named}' in this garden"
+            else said("no tree '{named}' in this garden", named=named)
         )
         shown = ", ".join(ids[:_LISTED]) + (" ..." if len(ids) > _LISTED else "")
-        raise BadInput(what, f"trees: {shown}" if ids else "the garden has no trees")
+        raise BadInput(
+            what, said("trees: {shown}", shown=shown) if ids else "the garden has no trees"
+        )
 
     def shelter(self, shelter_id: str | None) -> Shelter | None:
         """A shelter by id."""

@@ -15,6 +15,7 @@ from pydantic import ValidationError
 from bearwell.errors import BadFile, BadInput, Problem
 from bearwell.garden.cold import Night
 from bearwell.quantities import convert
+from bearwell.said import listed, said
 
 COLUMNS: Final = ("t0", "td", "tmin")
 _HEAD: Final = re.compile(
@@ -33,9 +34,14 @@ def read_nights(path: Path, content: bytes | None = None) -> tuple[Night, ...]:
     try:
         text = (path.read_bytes() if content is None else content).decode("utf-8-sig")
     except FileNotFoundError:
-        raise BadInput(f"{path}: there is no such file", "a CSV file of t0,td,tmin") from None
+        raise BadInput(
+            said("{path}: there is no such file", path=path), "a CSV file of t0,td,tmin"
+        ) from None
     except (OSError, UnicodeDecodeError) as error:
-        raise BadInput(f"{path}: cannot be read as text: {error}", "save it as UTF-8 CSV") from None
+        raise BadInput(
+            said("{path}: cannot be read as text: {error}", path=path, error=error),
+            "save it as UTF-8 CSV",
+        ) from None
     lines = [
         (number, line)
         for number, line in enumerate(text.splitlines(), 1)
@@ -76,7 +82,11 @@ def _head(path: Path, number: int, line: str) -> tuple[Mapping[str, str], Mappin
             places[match[1]] = place
     missing = [name for name in COLUMNS if name not in places]
     if missing:
-        message = f"no column {' or '.join(missing)} in '{line.strip()}'"
+        message: str = said(
+            "no column {listed} in '{line}'",
+            listed=listed(missing, "{one} or {other}"),
+            line=line.strip(),
+        )
         raise BadFile([Problem(str(path), message, _HINT, number)])
     if len({units[name] for name in COLUMNS}) > 1:
         message = "t0, td and tmin are in different units"
@@ -98,7 +108,11 @@ def _night(
         except ValueError:
             number = math.nan
         if not math.isfinite(number):
-            return f"{name} is '{cell}', which is no number" if cell else f"{name} is missing"
+            return (
+                said("{name} is '{cell}', which is no number", name=name, cell=cell)
+                if cell
+                else said("{name} is missing", name=name)
+            )
         values[name] = f"{convert(number, units[name], 'degC')!r} degC"
     when = cells[places["date"]].strip() if "date" in places and places["date"] < len(cells) else ""
     try:
@@ -107,4 +121,4 @@ def _night(
         first = error.errors()[0]
         return str(first.get("ctx", {}).get("message", first["msg"]))
     except ValueError:
-        return f"'{when}' is not a date"
+        return said("'{text}' is not a date", text=when)

@@ -12,6 +12,7 @@ from bearwell.errors import Problem, Severity
 from bearwell.garden.model import Garden, Shelter, Tree
 from bearwell.garden.values import Model
 from bearwell.knowledge import Fact, Knowledge
+from bearwell.said import said
 
 Row = TypeVar("Row", bound=Model)
 # Stands in for a day of planting that cannot be read: no measure is held against the age.
@@ -41,7 +42,10 @@ def doubtful_sizes(
             found.append(
                 Problem(
                     name,
-                    f"tree '{tree}': its measures are held against each other once it can be read",
+                    said(
+                        "tree '{tree}': its measures are held against each other once it can be read",
+                        tree=tree,
+                    ),
                     "mend what is told of it, and check again",
                     line("tree", number),
                     "note",
@@ -53,7 +57,13 @@ def doubtful_sizes(
         if shelter is not None and shelter.shape != "wall":
             told += _under(tree, shelter, book)
         found += [
-            Problem(name, f"tree '{tree.id}': {text}", hint, line("tree", number, key), severity)
+            Problem(
+                name,
+                said("tree '{tree}': {text}", tree=tree.id, text=text),
+                hint,
+                line("tree", number, key),
+                severity,
+            )
             for key, text, hint, severity in told
         ]
     return found
@@ -106,9 +116,13 @@ def as_far_as_it_reads(
 
 
 def _length(metres: float) -> str:
-    return (
-        f"{metres:.2f}".rstrip("0").rstrip(".") + " m" if metres >= 1 else f"{100 * metres:.0f} cm"
-    )
+    if metres >= 1:
+        return said("{length:g} m", length=round(metres, 2))
+    return said("{length:.0f} cm", length=100 * metres)
+
+
+def _span(least: float, most: float) -> str:
+    return said("{least} to {most}", least=_length(least), most=_length(most))
 
 
 def _girth(tree: Tree, book: Knowledge) -> Iterator[Told]:
@@ -125,19 +139,33 @@ def _girth(tree: Tree, book: Knowledge) -> Iterator[Told]:
     if not pairs:
         return
     girth = _length(tree.trunk_girth)
-    word, measure, row = pairs[0]
-    usual = f"{_length(row.least * measure)} to {_length(row.most * measure)}"
+    by, measure, row = pairs[0]
+    usual = _span(row.least * measure, row.most * measure)
     if all(tree.trunk_girth < row.least * measure for _, measure, row in pairs):
         yield (
             "trunk_girth",
-            f"a trunk_girth of {girth} is small for a {word} of {_length(measure)}, where {usual} is usual",
+            said(
+                "a trunk_girth of {girth} is small for a spread of {length}, where {usual} is usual"
+                if by == "spread"
+                else "a trunk_girth of {girth} is small for a height of {length}, where {usual} is usual",
+                girth=girth,
+                length=_length(measure),
+                usual=usual,
+            ),
             "is it the diameter? girth is measured round the trunk with a string: 3.14 times the diameter",
             "warning",
         )
     elif all(tree.trunk_girth > row.most * measure for _, measure, row in pairs):
         yield (
             "trunk_girth",
-            f"a trunk_girth of {girth} is large for a {word} of {_length(measure)}, where {usual} is usual",
+            said(
+                "a trunk_girth of {girth} is large for a spread of {length}, where {usual} is usual"
+                if by == "spread"
+                else "a trunk_girth of {girth} is large for a height of {length}, where {usual} is usual",
+                girth=girth,
+                length=_length(measure),
+                usual=usual,
+            ),
             "check the unit: girth is mostly written in cm",
             "warning",
         )
@@ -157,20 +185,28 @@ def _spread(tree: Tree, book: Knowledge) -> Iterator[Told]:
     if grown is not None and spread > over.most * grown.most:
         yield (
             "spread",
-            f"a spread of {_length(spread)} is far beyond that of a grown tree of its kind, "
-            f"{_length(grown.least)} to {_length(grown.most)}",
+            said(
+                "a spread of {length} is far beyond that of a grown tree of its kind, {usual}",
+                length=_length(spread),
+                usual=_span(grown.least, grown.most),
+            ),
             hint,
             "warning",
         )
     elif tree.height is not None and not (
         ratio.least * tree.height <= spread <= ratio.most * tree.height
     ):
-        word = "wide" if spread > ratio.most * tree.height else "narrow"
-        usual = f"{_length(ratio.least * tree.height)} to {_length(ratio.most * tree.height)}"
+        wide = spread > ratio.most * tree.height
         yield (
             "spread",
-            f"a spread of {_length(spread)} is {word} for a height of {_length(tree.height)}, where {usual} "
-            "is usual",
+            said(
+                "a spread of {spread} is wide for a height of {height}, where {usual} is usual"
+                if wide
+                else "a spread of {spread} is narrow for a height of {height}, where {usual} is usual",
+                spread=_length(spread),
+                height=_length(tree.height),
+                usual=_span(ratio.least * tree.height, ratio.most * tree.height),
+            ),
             hint,
             "warning",
         )
@@ -184,21 +220,33 @@ def _wanted(tree: Tree, book: Knowledge) -> Iterator[Told]:
         supposed = _length(share * (tree.height or 0.0))
         yield (
             "wanted_height",
-            f"a wanted_height of {_length(height)} is not above its lowest foliage, supposed at {supposed}",
+            said(
+                "a wanted_height of {height} is not above its lowest foliage, supposed at {supposed}",
+                height=_length(height),
+                supposed=supposed,
+            ),
             "measure its skirt; until then it is not cut towards that height",
             "warning",
         )
     if height is not None and skirt is not None and height <= skirt:
         yield (
             "wanted_height",
-            f"a wanted_height of {_length(height)} is not above its skirt of {_length(skirt)}",
+            said(
+                "a wanted_height of {height} is not above its skirt of {skirt}",
+                height=_length(height),
+                skirt=_length(skirt),
+            ),
             "it would leave no leaves",
             "error",
         )
     elif height is not None and tree.height is not None and height > tree.height:
         yield (
             "wanted_height",
-            f"a wanted_height of {_length(height)} is above its present height of {_length(tree.height)}",
+            said(
+                "a wanted_height of {height} is above its present height of {present}",
+                height=_length(height),
+                present=_length(tree.height),
+            ),
             "nothing is taken off for it until it has grown so high",
             "warning",
         )
@@ -208,7 +256,11 @@ def _wanted(tree: Tree, book: Knowledge) -> Iterator[Told]:
             wanted, now = next(pair for pair in pairs if pair[0] > pair[1])
             yield (
                 "wanted_spread",
-                f"a wanted_spread of {_length(wanted)} is wider than its present {_length(now)}",
+                said(
+                    "a wanted_spread of {spread} is wider than its present {present}",
+                    spread=_length(wanted),
+                    present=_length(now),
+                ),
                 "nothing is taken off for it until it has grown so wide",
                 "warning",
             )
@@ -224,8 +276,14 @@ def _under(tree: Tree, shelter: Shelter, book: Knowledge) -> Iterator[Told]:
         if wide > max(sides) or narrow > min(sides):
             yield (
                 "spread",
-                f"its spread of {_length(wide)} by {_length(narrow)} is wider than shelter '{shelter.id}', "
-                f"{_length(max(sides))} by {_length(min(sides))}",
+                said(
+                    "its spread of {wide} by {narrow} is wider than shelter '{shelter}', {longer} by {shorter}",
+                    wide=_length(wide),
+                    narrow=_length(narrow),
+                    shelter=shelter.id,
+                    longer=_length(max(sides)),
+                    shorter=_length(min(sides)),
+                ),
                 "check both measures; the plan says what must come off to fit",
                 "warning",
             )
@@ -236,20 +294,30 @@ def _too_low(tree: Tree, shelter: Shelter, high: float, book: Knowledge) -> Iter
     supposed = None if tree.height is None else book.constant("skirt share").number * tree.height
     lowest, part = tree.skirt or supposed, book.constant("cover by height")
     if lowest is not None and high <= lowest:
-        word = f"skirt of {_length(lowest)}"
-        if not tree.skirt:
-            word = f"lowest foliage, supposed at {_length(lowest)},"
         yield (
             "skirt" if tree.skirt else "shelter",
-            f"its {word} is above shelter '{shelter.id}', {_length(high)} high: the cover ends on the trunk",
+            said(
+                "its skirt of {lowest} is above shelter '{shelter}', {height} high: the cover ends on the trunk"
+                if tree.skirt
+                else "its lowest foliage, supposed at {lowest}, is above shelter '{shelter}', {height} high: "
+                "the cover ends on the trunk",
+                lowest=_length(lowest),
+                shelter=shelter.id,
+                height=_length(high),
+            ),
             "no cut fits it in there: raise the cover, or check both measures",
             "warning",
         )
     elif tree.height is not None and high < part.number * tree.height:
         yield (
             "shelter",
-            f"shelter '{shelter.id}', {_length(high)} high, is less than {100 * part.number:.0f} % of its "
-            f"height of {_length(tree.height)}",
+            said(
+                "shelter '{shelter}', {high} high, is less than {percent:.0f} % of its height of {height}",
+                shelter=shelter.id,
+                high=_length(high),
+                percent=100 * part.number,
+                height=_length(tree.height),
+            ),
             "most of the crown stands through the cover: raise it, or check both measures",
             "warning",
         )

@@ -12,7 +12,8 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict
 from pydantic_core import PydanticCustomError
 
 from bearwell.errors import BadInput
-from bearwell.quantities import parse
+from bearwell.quantities import parse, pointed
+from bearwell.said import said
 
 
 def refuse(message: str, hint: str = "") -> PydanticCustomError:
@@ -45,8 +46,10 @@ def read_date(value: object) -> date | None:
 def _plain_date(value: object) -> date:
     found = read_date(value)
     if found is None:
-        timed = "" if isinstance(value, str) else ", without a time"
-        raise refuse(f"'{value}' is not a date", f"write it as 2026-04-14{timed}")
+        hint = "write it as 2026-04-14"
+        if not isinstance(value, str):
+            hint = "write it as 2026-04-14, without a time"
+        raise refuse(said("'{text}' is not a date", text=value), hint)
     return found
 
 
@@ -64,25 +67,33 @@ def _zone(value: str) -> str:
     try:
         ZoneInfo(value)
     except (KeyError, ValueError, OSError):
-        raise refuse(f"timezone '{value}' is not known", 'such as "Europe/Lisbon"') from None
+        raise refuse(
+            said("timezone '{value}' is not known", value=value), 'such as "Europe/Lisbon"'
+        ) from None
     return value
 
 
 def _id(value: str) -> str:
     if not re.fullmatch(r"[\w.-]+", value):
-        raise refuse(f"id '{value}' has spaces or signs", "letters, digits, - _ and . only")
+        raise refuse(
+            said("id '{value}' has spaces or signs", value=value), "letters, digits, - _ and . only"
+        )
     return value
 
 
 @cache
 def grade_of(label: str) -> tuple[float, float, float]:
     """N, P2O5 and K2O in percent by mass of a label such as 5-5-5; BadInput when it is none."""
-    text = label.strip()
+    text = pointed(label.strip())
     if not re.fullmatch(r"\d+(\.\d+)?(-\d+(\.\d+)?){2}", text):
-        raise BadInput(f"label '{label}' is not N-P2O5-K2O", 'write it as printed: "5-5-5"')
+        raise BadInput(
+            said("label '{label}' is not N-P2O5-K2O", label=label), 'write it as printed: "5-5-5"'
+        )
     n, p, k = (float(part) for part in text.split("-"))
     if n + p + k > 100:
-        raise BadInput(f"label '{label}' adds up to more than 100 %", "check the bag")
+        raise BadInput(
+            said("label '{label}' adds up to more than 100 %", label=label), "check the bag"
+        )
     return n, p, k
 
 
@@ -98,9 +109,13 @@ def _month_day(value: str) -> str:
     try:
         date.fromisoformat(f"2024-{value}")
     except ValueError:
-        raise refuse(f"'{value}' is not a day of the year", "month-day, such as 06-01") from None
+        raise refuse(
+            said("'{text}' is not a day of the year", text=value), "month-day, such as 06-01"
+        ) from None
     if not re.fullmatch(r"\d\d-\d\d", value):
-        raise refuse(f"'{value}' is not a day of the year", "month-day, such as 06-01")
+        raise refuse(
+            said("'{text}' is not a day of the year", text=value), "month-day, such as 06-01"
+        )
     return value
 
 
@@ -134,7 +149,10 @@ NUTRIENTS = tuple(one.capitalize() for one in (*MAJOR[:6], *TRACE))
 def _nutrient(value: object) -> str:
     symbol = value.strip().capitalize() if isinstance(value, str) else ""
     if symbol not in NUTRIENTS:
-        raise refuse(f"'{value}' is no nutrient", f"one of: {', '.join(NUTRIENTS)}")
+        raise refuse(
+            said("'{value}' is no nutrient", value=value),
+            said("one of: {listed}", listed=", ".join(NUTRIENTS)),
+        )
     return symbol
 
 

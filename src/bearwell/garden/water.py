@@ -10,6 +10,7 @@ from pydantic import BeforeValidator, Field, StrictBool, field_validator
 from bearwell.errors import BadInput
 from bearwell.garden.values import Model, MonthDay, measure, refuse
 from bearwell.quantities import parse
+from bearwell.said import said
 
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 WEEKDAYS: tuple[Weekday, ...] = get_args(Weekday)
@@ -25,7 +26,7 @@ def _efficiency(value: object) -> float:
         raise refuse(error.message, error.hint or 'such as "85 %"') from None
     if not _LEAST <= share <= _MOST:
         raise refuse(
-            f"an efficiency of {100 * share:g} % cannot be",
+            said("an efficiency of {percent:g} % cannot be", percent=100 * share),
             "the share of what is given that reaches the roots: 20 % to 100 %, a dripper about 90 %",
         )
     return share

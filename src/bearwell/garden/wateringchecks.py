@@ -10,6 +10,7 @@ from bearwell.errors import BadInput, Severity
 from bearwell.garden.lines import Place
 from bearwell.garden.water import WEEKDAYS, NoWatering
 from bearwell.quantities import parse
+from bearwell.said import said
 
 Told = tuple[str, str, Place, Severity]
 # One dripper that gives more than this in an hour is a hose: its litres are counted, and it is asked about.
@@ -20,11 +21,11 @@ def watering_problems(raw: Mapping[str, Any], today: date) -> Iterator[Told]:
     """Every doubt about watering in a raw garden file: message, hint, place and how grave."""
     watering = raw.get("watering")
     if isinstance(watering, dict):
-        yield from _drip("watering", watering.get("drip"), ("watering", "drip"))
+        yield from _drip(said("watering"), watering.get("drip"), ("watering", "drip"))
     for number, tree in enumerate(_rows(raw, "tree")):
         if "drip" not in tree:
             continue
-        title = f"tree '{tree.get('id', number + 1)}'"
+        title = said("tree '{named}'", named=tree.get("id", number + 1))
         at: Place = ("tree", number, "drip")
         yield from _drip(title, tree["drip"], at)
     for number, rule in enumerate(_rows(raw, "no_watering")):
@@ -45,7 +46,7 @@ def _drip(title: str, drip: object, at: Place) -> Iterator[Told]:
         return  # told by the model
     if flow > HOSE:
         yield (
-            f"{title}: a dripper of {flow:g} L an hour is a hose",
+            said("{title}: a dripper of {flow:g} L an hour is a hose", title=title, flow=flow),
             "most drippers give 1 to 8 L an hour, as printed on them; for all together divide by their number",
             (*at, "flow"),
             "warning",
@@ -68,7 +69,11 @@ def _rule(rule: Mapping[str, Any], at: Place, today: date) -> Iterator[Told]:
     closed = NoWatering.model_construct(start=first, end=last, weekdays=known)
     if not closed.leaves_a_day(today):
         yield (
-            f"the watering rule from {first} to {last} leaves no day of the year open",
+            said(
+                "the watering rule from {first} to {last} leaves no day of the year open",
+                first=first,
+                last=last,
+            ),
             "check its days: nothing will be watered",
             at,
             "warning",

@@ -30,7 +30,7 @@ from bearwell.knowledge.model import (
     Tables,
 )
 from bearwell.quantities import canonical_of, convert
-from bearwell.said import Said
+from bearwell.said import Said, said
 
 CONFIDENCES = get_args(Confidence)
 UNDOCUMENTED = {"common-practice", "judgement", "memory"}
@@ -56,10 +56,8 @@ class Knowledge:
         found = self.find(key)
         if found is None:
             near = self.nearest(key)
-            raise BadInput(
-                f"unknown kind of tree '{key}'",
-                f"did you mean {', '.join(near)}?" if near else KINDS_LISTED,
-            )
+            hint = said("did you mean {listed}?", listed=", ".join(near)) if near else KINDS_LISTED
+            raise BadInput(said("unknown kind of tree '{key}'", key=key), hint)
         return found
 
     def find(self, key: str) -> Species | None:
@@ -124,8 +122,15 @@ class Knowledge:
             return holding[0]
         near = [plain[bare] for bare in get_close_matches(wanted, plain, n=3, cutoff=0.4)]
         shown = list(dict.fromkeys([*holding, *near, *(items if len(items) <= _SHORT else ())]))
-        what = ITEM_NAMES.get(table, f"in the table of {table}")
-        raise BadInput(f"'{named}' is not {what}", f"known: {', '.join(shown or list(items))}")
+        what = (
+            said(ITEM_NAMES[table])
+            if table in ITEM_NAMES
+            else said("in the table of {table}", table=table)
+        )
+        raise BadInput(
+            said("'{named}' is not {what}", named=named, what=what),
+            said("known: {listed}", listed=", ".join(shown or list(items))),
+        )
 
     def _also(self, table: str, key: str) -> list[str]:
         """Other names of an item: those its column "also" lists, commas between."""

@@ -8,6 +8,7 @@ from typing import Any
 from bearwell.errors import KnowledgeError, Problem
 from bearwell.knowledge.loader import Knowledge, resolve
 from bearwell.knowledge.model import Source, Species
+from bearwell.said import said
 
 _GROWER = "own-garden"
 
@@ -29,12 +30,16 @@ def extend(
             if not isinstance(table, Mapping):
                 problems.append(
                     Problem(
-                        where, f"'{key}' is not a kind", f"a kind is a table: [{key}], name = ..."
+                        where,
+                        said("'{key}' is not a kind", key=key),
+                        said("a kind is a table: [{key}], name = ...", key=key),
                     )
                 )
             elif key in base.species or key in raw:
                 problems.append(
-                    Problem(where, f"kind '{key}' exists already", "choose another key")
+                    Problem(
+                        where, said("kind '{key}' exists already", key=key), "choose another key"
+                    )
                 )
             else:
                 raw[key] = (where, _filled(where, table, base.schema))
@@ -85,8 +90,13 @@ def _unread(where: str, species: Species, table: Mapping[str, Any]) -> list[Prob
     return [
         Problem(
             where,
-            f"[{species.key}] {name} is never read: its bloom follows a {rule}",
-            f"state {read}_... instead, or its own bloom_rule",
+            said(
+                "[{kind}] {name} is never read: its bloom follows a {rule}",
+                kind=species.key,
+                name=name,
+                rule=rule,
+            ),
+            said("state {read}_... instead, or its own bloom_rule", read=read),
             severity="warning",
         )
         for name in table.get("facts", {})

@@ -10,6 +10,7 @@ from bearwell.plan.advice import Advice, Window
 from bearwell.plan.fit import place_lift
 from bearwell.plan.view import View
 from bearwell.reasons import Because, amount, computed, from_fact, phrase
+from bearwell.said import listed
 from bearwell.season.cold import Limit, cold_limits, said_colder
 
 _HARD = ("wood", "leaves")
@@ -21,7 +22,7 @@ def after_a_night(
     """Looks after a night that is likely to hurt: what shows within days, and wood only after new growth."""
     first = view.constant("first look after")
     fruit = view.constant("fruit looked at after")
-    organs = ", ".join(limit.organ for limit in hurt)
+    organs = listed(limit.organ for limit in hurt)
     show = day + timedelta(days=round(first.number))
     last = day + timedelta(days=round(fruit.most if _has_fruit(hurt) else first.most) + 3)
     steps = (
@@ -32,7 +33,9 @@ def after_a_night(
         ),
         phrase("Do not cut, feed or strip anything yet: the tree shows later what is dead."),
     )
-    likely = "if the night was as cold as forecast" if forecast else "by the record"
+    likely = "hurt is likely, by the record: {organs}"
+    if forecast:
+        likely = "hurt is likely, if the night was as cold as forecast: {organs}"
     found = [
         Advice(
             id=f"{view.advice_id('inspect', 'after-frost', day)}-{day.day:02d}",
@@ -40,7 +43,7 @@ def after_a_night(
             kind="inspect",
             window=Window(day, min(show, last), last),
             headline=phrase("See what the night to {day} did", day=day),
-            display=phrase("hurt is likely, " + likely + ": {organs}", organs=organs),
+            display=phrase(likely, organs=organs),
             steps=steps,
             cautions=view.cautions("inspect"),
             minutes=5,

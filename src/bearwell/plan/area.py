@@ -103,6 +103,27 @@ def _part(one: Round, number: int, parts: int, step: float) -> Round:
     )
 
 
+# What is said of a dose on its ground, by whether the ring is widened and the dose is over the cap even so.
+_PAST_THE_CAP = {
+    (True, False): (
+        "Under the canopy alone that is {usual}, so the ring goes out past it, as roots do: {rate} on {area}; "
+        "some local rules allow {value} of N at once"
+    ),
+    (True, True): (
+        "Under the canopy alone that is {usual}, so the ring goes out past it, as roots do: {rate} on {area}; "
+        "some local rules allow {value} of N at once. If yours does, state it as area_cap and the plan splits "
+        "the round"
+    ),
+    (False, False): (
+        "On {area} of fed ground that is {rate}; some local rules allow {value} of N at once"
+    ),
+    (False, True): (
+        "On {area} of fed ground that is {rate}; some local rules allow {value} of N at once. If yours does, "
+        "state it as area_cap and the plan splits the round"
+    ),
+}
+
+
 def area_links(view: View, nitrogen: float) -> tuple[Because, ...]:
     """What a dose of so much nitrogen [g] is on its ground, where the usual ring would pass the cap."""
     if view.tree.pot is not None:
@@ -117,16 +138,13 @@ def area_links(view: View, nitrogen: float) -> tuple[Because, ...]:
         "rate": amount(nitrogen / band.area, "g m-2"),
         "area": amount(band.area, "m2"),
     }
-    wider = (
-        "Under the canopy alone that is {usual}, so the ring goes out past it, as roots do: "
-        "{rate} on {area}"
-        if band.widened
-        else "On {area} of fed ground that is {rate}"
-    )
     if stated is not None:
-        text = f"{wider}. Your garden file allows {{cap}} of N at once"
+        text = (
+            "Under the canopy alone that is {usual}, so the ring goes out past it, as roots do: {rate} on {area}. "
+            "Your garden file allows {cap} of N at once"
+            if band.widened
+            else "On {area} of fed ground that is {rate}. Your garden file allows {cap} of N at once"
+        )
         return (recorded(text, stated, "g m-2", cap=amount(stated, "g m-2"), **values),)
-    text = f"{wider}; some local rules allow {{value}} of N at once"
-    if nitrogen > cap.number * band.area:
-        text += ". If yours does, state it as area_cap and the plan splits the round"
-    return (from_fact(text, cap, **values),)
+    over = nitrogen > cap.number * band.area
+    return (from_fact(_PAST_THE_CAP[band.widened, over], cap, **values),)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bearwell.garden import Harvest, missing_years
-from bearwell.plan.habit import EIGHT_OF_TEN, Habit, habit_of, swings_back, why_habit
+from bearwell.plan.habit import EIGHT_OF_TEN, Habit, habit_of, swings_back, why_habit, why_last_crop
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact, recorded
@@ -471,12 +471,12 @@ def _strength(view: View, loads: dict[int, float]) -> tuple[Strength, float, tup
         share=amount(usual, "1"),
     )
     if found.weight == 0.0:
-        few = "one crop is" if len(loads) == 1 else "no two crops in a row are"
-        return (
-            found,
-            usual,
-            (kind, recorded(f"Of its own years {few} written down, so its kind speaks for it")),
+        few = recorded(
+            "Of its own years one crop is written down, so its kind speaks for it"
+            if len(loads) == 1
+            else "Of its own years no two crops in a row are written down, so its kind speaks for it"
         )
+        return (found, usual, (kind, few))
     own = recorded(
         "Its own years weigh {weight} of the answer: it falls short by {share}",
         found.strength,
@@ -492,19 +492,23 @@ def _why_even(view: View, even: float) -> tuple[Because, ...]:
     missing = missing_years(view.tree.harvests)
     links = [
         computed(
-            "An even crop of the grown tree is put at {even}"
-            + (f", from {told} of its own crops and the rules" if told else ", by the rules alone"),
+            "An even crop of the grown tree is put at {even}, from {count} of its own crops and the rules"
+            if told
+            else "An even crop of the grown tree is put at {even}, by the rules alone",
             even,
             "g",
             even=amount(even, "g"),
+            count=told,
         )
     ]
     if missing:
         years = ", ".join(str(year) for year in missing)
-        verb = "are" if len(missing) > 1 else "is"
         links.append(
             recorded(
-                f"{years} {verb} not written down; the pairs of years round a gap are left out"
+                "{years} are not written down; the pairs of years round a gap are left out"
+                if len(missing) > 1
+                else "{years} is not written down; the pairs of years round a gap are left out",
+                years=years,
             )
         )
     return tuple(links)
@@ -552,15 +556,7 @@ def _hanging(
     for _ in range(year - last):
         weather = np.exp(noise * rng.standard_normal(swings.size) - noise**2 / 2)
         load = return_crop(load, swings, most) * weather
-    between = f", {year - last - 1} years without a record between" if year - last > 1 else ""
-    why = recorded(
-        "The crop of {year} was {share} an even one by number" + between,
-        past[last],
-        "1",
-        year=str(last),
-        share=f"{past[last]:.2g} times" if past[last] >= 1 else f"{100 * past[last]:.0f} % of",
-    )
-    return load, "last crop", why
+    return load, "last crop", why_last_crop(last, past[last], year - last - 1)
 
 
 def outlook_detail(outlook: Outlook) -> dict[str, Any]:

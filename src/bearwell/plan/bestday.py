@@ -10,6 +10,7 @@ from bearwell.plan.frost import off_the_frost
 from bearwell.plan.view import View
 from bearwell.plan.windows import FACTOR_WORDS, DayScores
 from bearwell.reasons import Because, Phrase, computed, phrase
+from bearwell.said import listed, said
 
 
 @dataclass(frozen=True)
@@ -41,8 +42,12 @@ def best_by_score(view: View, window: Window, scores: DayScores) -> Scored:
             round(scores.at(best), 3),
             "1",
             best=best,
-            reasons=", ".join(
-                f"{FACTOR_WORDS[name]} {100 * float(values[scores.index(best)]):.0f} %"
+            reasons=listed(
+                said(
+                    "{reason} {percent:.0f} %",
+                    reason=FACTOR_WORDS[name],
+                    percent=100 * float(values[scores.index(best)]),
+                )
                 for name, values in scores.factors.items()
             ),
         ),

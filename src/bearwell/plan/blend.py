@@ -28,6 +28,7 @@ from bearwell.plan.programme import (
     solve,
 )
 from bearwell.reasons import Phrase, amount, phrase
+from bearwell.said import said
 
 __all__ = ["Bag", "Blend", "Range", "Want", "Weights", "best_blend", "explain", "usual_price"]
 
@@ -57,16 +58,22 @@ class Bag:
         shares = self.shares
         if not all(math.isfinite(share) and 0 <= share <= 1 for share in shares):
             raise BadInput(
-                f"{self.name}: a nutrient's share is not between 0 and 1", "check the label"
+                said("{name}: a nutrient's share is not between 0 and 1", name=self.name),
+                "check the label",
             )
         if sum(shares) > 1 + 1e-9:
-            raise BadInput(f"{self.name}: the label adds up to more than 100 %", "check the bag")
+            raise BadInput(
+                said("{name}: the label adds up to more than 100 %", name=self.name),
+                "check the bag",
+            )
         if not (math.isfinite(self.step) and self.step > 0):
-            raise BadInput(f"{self.name}: the smallest measure is not above 0 g", "such as 5 g")
-        not_negative(f"{self.name}: what is on hand", self.on_hand)
-        not_negative(f"{self.name}: the price", self.price)
-        not_negative(f"{self.name}: the most the label allows", self.at_most)
-        not_negative(f"{self.name}: the salt load", self.salt)
+            raise BadInput(
+                said("{name}: the smallest measure is not above 0 g", name=self.name), "such as 5 g"
+            )
+        not_negative("{name}: what is on hand", self.on_hand, name=self.name)
+        not_negative("{name}: the price", self.price, name=self.name)
+        not_negative("{name}: the most the label allows", self.at_most, name=self.name)
+        not_negative("{name}: the salt load", self.salt, name=self.name)
 
     @property
     def shares(self) -> tuple[float, float, float]:
@@ -85,7 +92,12 @@ class Range:
     def __post_init__(self) -> None:
         if not (0 <= self.low <= self.best <= self.high and math.isfinite(self.best)):
             raise BadInput(
-                f"the range {self.low:g} to {self.high:g} with {self.best:g} as best is out of order",
+                said(
+                    "the range {low:g} to {high:g} with {best:g} as best is out of order",
+                    low=self.low,
+                    high=self.high,
+                    best=self.best,
+                ),
                 "low, best, high: none below 0 and each at least the one before",
             )
 
@@ -247,29 +259,29 @@ def _of_a_dose(bag: Bag, scale: float) -> float:
 
 # ---------------------------------------------------------------- words
 
-_CALLED = dict(zip(NUTRIENTS, ("Nitrogen", "Phosphate", "Potash"), strict=True))
+_CALLED = dict(zip(NUTRIENTS, (said("Nitrogen"), said("Phosphate"), said("Potash")), strict=True))
 _ENDS = {f"{key} {end}": (name, end) for key, name in _CALLED.items() for end in ("low", "high")}
 
 
 def explain(blend: Blend, want: Want, bags: Sequence[Bag]) -> tuple[Phrase, ...]:
     """What shaped a blend, in plain words: what had to give first, then the limits that hold it."""
     shelf = {bag.id: bag for bag in bags}
-    said: list[Phrase] = []
+    told: list[Phrase] = []
     if not bags:
-        said.append(phrase("There is no bag on the shelf to feed from"))
+        told.append(phrase("There is no bag on the shelf to feed from"))
     elif not blend.doses:
-        said.append(phrase("No dose of the bags on the shelf serves this round"))
+        told.append(phrase("No dose of the bags on the shelf serves this round"))
     for code, by in blend.relaxed:
-        said.append(_gave(code, by, shelf))
+        told.append(_gave(code, by, shelf))
         if code == "n low":
-            said += _why_no_nitrogen(want, bags)
-    said += [_holds(code, want, shelf) for code in blend.binding]
-    said += [
+            told += _why_no_nitrogen(want, bags)
+    told += [_holds(code, want, shelf) for code in blend.binding]
+    told += [
         phrase("{product} has no price, so the cost is not known", product=shelf[key].name)
         for key, _ in blend.doses
         if shelf[key].price is None
     ]
-    return tuple(said)
+    return tuple(told)
 
 
 def _why_no_nitrogen(want: Want, bags: Sequence[Bag]) -> list[Phrase]:
@@ -339,7 +351,7 @@ def _of_bag(code: str, shelf: Mapping[str, Bag]) -> tuple[str, Bag]:
     for kind in ("stock", "label", "least dose"):
         if code.startswith(f"{kind} "):
             return kind, shelf[code.removeprefix(f"{kind} ")]
-    raise BadInput(f"'{code}' is not a limit of a blend")
+    raise BadInput(said("'{code}' is not a limit of a blend", code=code))
 
 
 def _code(limit: Limit, shelf: Sequence[Bag]) -> str:

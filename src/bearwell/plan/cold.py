@@ -17,6 +17,7 @@ from bearwell.plan.measures import Lack, Measure, caution_cases, lack_of, measur
 from bearwell.plan.nights import SiteNight, credited_lift, nights_of_site
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, phrase
+from bearwell.said import listed
 from bearwell.science.frost import degree_hours_below_sqrt, hours_below_sqrt
 from bearwell.season.cold import Limit, cold_limits, said_colder
 from bearwell.season.cycle import STANDARD_INTERVAL
@@ -289,7 +290,7 @@ def _harm_detail(harm: Harm) -> dict[str, object]:
 
 
 def _steps(spell: Spell) -> tuple[Phrase, ...]:
-    organs = ", ".join(limit.organ for limit in spell.at_risk)
+    organs = listed(limit.organ for limit in spell.at_risk)
     return (
         phrase("At risk: {organs}.", organs=organs),
         *(measure.text for measure in spell.measures),
@@ -473,13 +474,13 @@ def _odds_links(
     made: MadeWinters | None,
 ) -> tuple[Because, ...]:
     """The chain behind a preparation: how often, what the organ stands, from what chance it is told."""
-    sort = "past" if made is None else "made-up"
     links = [
         computed(
-            "In {years} of {count} "
-            + sort
-            + " winters these two weeks had a night at the tree below what its {organ} "
-            "stand",
+            "In {years} of {count} past winters these two weeks had a night at the tree below what its {organ} "
+            "stand"
+            if made is None
+            else "In {years} of {count} made-up winters these two weeks had a night at the tree below what its "
+            "{organ} stand",
             years / winters,
             "1",
             years=years,
@@ -535,7 +536,7 @@ def _same_nights(season: CoolSeason, first: date, last: date) -> np.ndarray:
 def _ready(view: View, hurt: list[Limit]) -> tuple[Phrase, ...]:
     """What to have at hand where no night is forecast."""
     tree = view.tree
-    steps = [phrase("At risk: {organs}.", organs=", ".join(limit.organ for limit in hurt))]
+    steps = [phrase("At risk: {organs}.", organs=listed(limit.organ for limit in hurt))]
     if tree.pot is not None:
         steps.append(phrase("Make room for the pot in a porch or cool room, or against a wall."))
     elif (shelter := view.garden.shelter(tree.shelter)) is not None and shelter.shape != "wall":

@@ -203,7 +203,7 @@ def _spray(view: View, strength: Fact, wetting: Fact, material: str) -> _Dose:
     ]
     display = "{mass} of {material} in {batch} of water"
     if batch > litres:
-        display += ", of which it takes about {water}"
+        display = "{mass} of {material} in {batch} of water, of which it takes about {water}"
         links.append(from_fact("A kitchen scale weighs no less than {value}", least))
     return _Dose(
         amount(mass, "g", strength.least * batch, strength.most * batch),

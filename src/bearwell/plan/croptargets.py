@@ -10,6 +10,7 @@ from bearwell.plan.cropmeasures import Measures
 from bearwell.plan.limbs import limbs_of
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact, phrase, recorded
+from bearwell.said import said
 from bearwell.science.canopy import leaf_count
 from bearwell.science.cropload import (
     fruit_by_canopy,
@@ -109,7 +110,7 @@ def no_rule(measures: Measures) -> tuple[Because, ...]:
         species.get(row) is not None for row in ("crop_per_trunk_section", "crop_per_girth")
     ):
         return ()
-    group = "citrus" if species.belongs_to("citrus") else species.name
+    group = said("citrus") if species.belongs_to("citrus") else species.name
     return (
         computed(
             "No rule by girth is printed for {group}: the girth of {girth} only says what its limbs carry",
@@ -123,7 +124,7 @@ def _target(rule: str, numbers: Three, *because: Because, rows: tuple[Fact, ...]
     value, low, high = numbers
     printed = bool(rows) and all(row.confidence in ("read", "secondhand") for row in rows)
     fruit = Quantity(value, "count", min(low, value), max(high, value))
-    return Target(rule, fruit, because, printed)
+    return Target(said(rule), fruit, because, printed)
 
 
 def _settled(measures: Measures, found: list[Target]) -> list[Target]:
@@ -330,7 +331,7 @@ def _by_age(measures: Measures) -> list[Target]:
     if measures.young:
         return [
             _target(
-                "age",
+                said("age"),
                 (0.0, 0.0, 0.0),
                 from_fact(
                     "{kind} keeps no fruit for {value} after planting or grafting: the crop would cost it "
@@ -346,7 +347,7 @@ def _by_age(measures: Measures) -> list[Target]:
     value, low, high = (share * grams / mass.number for grams in _rates(full))
     return [
         _target(
-            "age",
+            said("age"),
             (value, low, high),
             from_fact(
                 "No fruit is kept for {value} after planting or grafting",

@@ -18,10 +18,12 @@ from bearwell.reasons import (
     amount,
     computed,
     from_fact,
+    in_a_row,
     of_fact,
     phrase,
     recorded,
 )
+from bearwell.said import listed, said, small
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import canopy_after_removal
 
@@ -82,12 +84,9 @@ def yearly_share(view: View, window: Window) -> Share:
         )
     already = _cut_within_the_year(view, window)
     if already:
-        days: dict[str, Value] = {f"day{k}": day for k, day in enumerate(already)}
-        named = ", ".join(f"{{{key}}}" for key in days)
+        days = in_a_row(already)
         links.append(
-            recorded(
-                f"It was cut on {named} within a year; only light work is left", None, "", **days
-            )
+            recorded("It was cut on {days} within a year; only light work is left", days=days)
         )
         light = view.constant("light round share").number
         return Share(
@@ -332,7 +331,7 @@ def _cut_steps(
         else phrase("Shoots from below the union, flush with the trunk."),
         phrase(
             "Crossing and rubbing wood, then {habit}",
-            habit=_lower(view.species["prune_habit"].text),
+            habit=small(view.species["prune_habit"].text),
         ),
     ]
     if disease is not None:
@@ -360,19 +359,24 @@ def _cut_steps(
             )
         )
     steps.append(
-        phrase("Keep the wood that bears: {wood}", wood=_lower(view.species["bearing_wood"].text))
+        phrase("Keep the wood that bears: {wood}", wood=small(view.species["bearing_wood"].text))
     )
     return tuple(steps)
 
 
 def _heading_step(headings: tuple[HeadingCuts, ...]) -> Phrase:
     """How many cuts of which thickness make the share, as one sentence."""
-    parts, values = [], {}
-    for one in headings:
-        parts.append(f"{{{one.name}}} as thick as a {one.name}")
-        values[one.name] = f"{one.cuts.value:g} ({one.cuts.low:g} to {one.cuts.high:g})"
-    return Phrase(f"The share in cuts: {' or '.join(parts)}, or a mixture.", dict(values))
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
+    cuts = listed(
+        (
+            said(
+                "{best:g} ({low:g} to {high:g}) as thick as a {thing}",
+                best=one.cuts.value,
+                low=one.cuts.low,
+                high=one.cuts.high,
+                thing=said(one.name),
+            )
+            for one in headings
+        ),
+        "{one} or {other}",
+    )
+    return phrase("The share in cuts: {cuts}, or a mixture.", cuts=cuts)

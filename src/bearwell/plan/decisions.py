@@ -72,15 +72,15 @@ def _decided(one: Advice, decision: Decision, today: date) -> Advice | None:
 def _put_off(one: Advice, decision: Decision) -> Advice:
     wanted = decision.until or one.window.best
     day = min(max(wanted, one.window.earliest), one.window.latest)
-    why = f": {decision.reason}" if decision.reason else ""
+    reason = decision.reason
     if day == wanted:
-        remark = phrase("Put off by you to {day}{why}", day=day, why=why)
+        text = "Put off by you to {day}: {reason}" if reason else "Put off by you to {day}"
     else:
-        remark = phrase(
-            "Put off by you to {wanted}{why}; its days have moved, so {day}",
-            wanted=wanted,
-            why=why,
-            day=day,
+        text = (
+            "Put off by you to {wanted}: {reason}; its days have moved, so {day}"
+            if reason
+            else "Put off by you to {wanted}; its days have moved, so {day}"
         )
+    remark = phrase(text, wanted=wanted, day=day, reason=reason)
     window = Window(one.window.earliest, day, one.window.latest)
     return replace(one, window=window).remarked(remark)

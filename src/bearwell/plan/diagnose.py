@@ -18,6 +18,7 @@ from typing import Literal
 from bearwell.errors import BadInput, KnowledgeError
 from bearwell.knowledge import Fact, Knowledge, Species
 from bearwell.reasons import Because, Phrase
+from bearwell.said import listed, said
 
 Likelihood = Literal["likely", "possible", "less likely", "to be ruled out"]
 Sort = Literal["shortage", "look-alike", "pest", "disease", "report"]
@@ -172,11 +173,16 @@ class LeafKey:
         given = frozenset(signs)
         unknown = sorted(given - set(self.words))
         if unknown:
-            raise BadInput(f"'{unknown[0]}' is no sign of the leaf key", "tick one of the signs")
+            raise BadInput(
+                said("'{sign}' is no sign of the leaf key", sign=unknown[0]),
+                "tick one of the signs",
+            )
         for one in self.asked:
             ticked = [sign.words for sign in one.signs if sign.key in given]
             if not one.several and len(ticked) > 1:
-                raise BadInput(f"{one.title} {' and '.join(ticked)}", "give one answer")
+                both = listed((said(words) for words in ticked), "{one} and {other}")
+                message = said("{question} {answers}", question=said(one.title), answers=both)
+                raise BadInput(message, "give one answer")
         if not given & self.seen:
             raise BadInput("nothing is ticked that can be seen on the tree", "tick what you see")
         return given
@@ -295,7 +301,11 @@ def _link(row: Mapping[str, Fact], name: str) -> Because:
     fact = row[name]
     note = fact.note
     if name == "signs":
-        note = f"{note}; the weights are our judgement" if note else "the weights are our judgement"
+        note = (
+            said("{note}; the weights are our judgement", note=note)
+            if note
+            else "the weights are our judgement"
+        )
     return Because(
         Phrase(_LINK_WORDS[name]), None, "", fact.source, fact.locator, fact.confidence, note=note
     )

@@ -12,7 +12,17 @@ from bearwell.plan.schedule import Placed, TreeSchedule
 from bearwell.plan.shelf import TreeShelf, in_measures
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
-from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, phrase, recorded
+from bearwell.reasons import (
+    Because,
+    Phrase,
+    amount,
+    computed,
+    from_fact,
+    in_a_row,
+    phrase,
+    recorded,
+)
+from bearwell.said import listed, said
 
 
 def feed_advice(scheduled: TreeSchedule) -> list[Advice]:
@@ -39,7 +49,10 @@ def _links(scheduled: TreeSchedule, placed: Placed) -> list[Because]:
     links = [*need.because, *scheduled.because]
     text = "Round {number} of {of}: its share of the year, {share} of N"
     if placed.months > 1:
-        text += ", given for {months} months at once, because only controlled release stands on the shelf"
+        text = (
+            "Round {number} of {of}: its share of the year, {share} of N, given for {months} months at once, "
+            "because only controlled release stands on the shelf"
+        )
     links.append(
         computed(
             text,
@@ -96,7 +109,7 @@ def _round(scheduled: TreeSchedule, placed: Placed) -> Advice:
             )
         )
     if placed.bought:
-        short = " and ".join(product.name for product, _ in parts)
+        short = listed((product.name for product, _ in parts), "{one} and {other}")
         remarks.append(
             phrase("The shelf runs out before this round: buy {products}", products=short)
         )
@@ -185,7 +198,7 @@ def _dose_links(
             n,
             "g",
             mass=amount(sum(mass for _, mass in parts), "g"),
-            labels=" and ".join(product.label for product, _ in parts),
+            labels=listed((product.label for product, _ in parts), "{one} and {other}"),
             n=amount(n, "g"),
             p=amount(p2o5, "g"),
             k=amount(k2o, "g"),
@@ -197,11 +210,13 @@ def _dose_links(
     ):
         row = view.book.item("releases", release)["slow_share"]
         share = shelf.freed_in_a_year(product)
-        text = "Of {release} nitrogen about {share} % is freed within a year here"
-        if scheduled.need.followed != "table":
-            text += ", which is what the balance counts"
-        text += "; {value} of it is the slow part"
-        links.append(from_fact(text, row, release=release, share=round(100 * share)))
+        text = (
+            "Of {release} nitrogen about {share} % is freed within a year here; {value} of it is the slow part"
+            if scheduled.need.followed == "table"
+            else "Of {release} nitrogen about {share} % is freed within a year here, which is what the balance "
+            "counts; {value} of it is the slow part"
+        )
+        links.append(from_fact(text, row, release=said(release), share=round(100 * share)))
     for product, _ in parts:
         links += [*_salt_links(shelf, product), *_acidity_links(view, product)]
     return links
@@ -231,29 +246,31 @@ def _acidity_links(view: View, product: Product) -> tuple[Because, ...]:
         named = product.material == name
         if named or (label is not None and grade_of(label.text) == product.grade):
             fact = row["lime_equivalent"]
-            text = "By its label {product} is {material}, which {acts} the ground; in lime, for its weight: {value}"
-            acts = "sours" if fact.number < 0 else "sweetens"
-            return (from_fact(text, fact, product=product.name, material=name, acts=acts),)
+            text = (
+                "By its label {product} is {material}, which sours the ground; in lime, for its weight: {value}"
+                if fact.number < 0
+                else "By its label {product} is {material}, which sweetens the ground; in lime, for its weight: "
+                "{value}"
+            )
+            return (from_fact(text, fact, product=product.name, material=said(name)),)
     return ()
 
 
 def _display(parts: list[tuple[Product, float]]) -> Phrase:
     """Every product with its mass, and its cups or spoons where one was weighed."""
-    words: list[str] = []
-    values: dict[str, Value] = {}
-    for index, (product, mass) in enumerate(parts):
+    doses = []
+    for product, mass in parts:
         measures = in_measures(mass, product.cup_mass)
-        shown = f" ({measures})" if measures else ""
-        words.append(f"{{mass{index}}}{shown} of {{product{index}}}")
-        values[f"mass{index}"] = amount(mass, "g")
-        values[f"product{index}"] = product.name
-    return Phrase(" and ".join(words), values)
+        text = "{mass} ({measures}) of {product}" if measures else "{mass} of {product}"
+        dose = phrase(text, mass=amount(mass, "g"), measures=measures, product=product.name)
+        doses.append(dose)
+    return in_a_row(doses, "{one} and {other}")
 
 
 def _held_back(scheduled: TreeSchedule, placed: Placed) -> Advice:
     view, rule, one = scheduled.view, placed.rule, placed.round
     opens = TreeShelf(view).opens(one.window.best)
-    reason = "closed days" if rule is None else rule.reason
+    reason = said("closed days") if rule is None else rule.reason
     when = (
         phrase("Feeding stays closed all year with what stands on the shelf.")
         if opens is None
@@ -325,14 +342,13 @@ def _how(view: View, nitrogen: float) -> tuple[Phrase, ...]:
             ),
         )
     band = band_for(view, nitrogen)
-    how_far = (
-        "well past the drip line, so that no ground gets too much"
-        if band.widened
-        else "past the drip line"
-    )
     steps = [
         phrase(
-            f"Spread it evenly on a ring from {{inner}} off the trunk to {{outer}} out, {how_far}: {{area}}.",
+            "Spread it evenly on a ring from {inner} off the trunk to {outer} out, well past the drip line, so "
+            "that no ground gets too much: {area}."
+            if band.widened
+            else "Spread it evenly on a ring from {inner} off the trunk to {outer} out, past the drip line: "
+            "{area}.",
             inner=amount(band.inner, "m"),
             outer=amount(band.outer, "m"),
             area=amount(band.area, "m2"),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from bearwell.errors import BadInput
 from bearwell.garden import Shelter, Tree
 from bearwell.reasons import Because, amount, computed, from_fact
+from bearwell.said import said
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import Cut, canopy_volume, scaled_canopy, width_share
 from bearwell.science.underacover import HALVINGS, cover_height, fitting_scale, least_clearance
@@ -26,6 +27,8 @@ _WAYS: dict[str, Cut] = {
 }
 NARROWER = (0.9, 0.8, 0.7, 0.6)  # widths at which the height that fits is tried, steps of a search
 POINTS = 8  # points of a side at which the room is told
+
+_SHAPES = {"hoop": said("hoop"), "gable": said("gable"), "box": said("box"), "wall": said("wall")}
 
 
 @dataclass(frozen=True)
@@ -129,7 +132,7 @@ def _against_wall(view: View, shelter: Shelter, height: float) -> Fit:
         round(above, 2),
         "m",
         wall=amount(height, "m"),
-        above=amount(above, "m") if above > 0 else "nothing",
+        above=amount(above, "m") if above > 0 else said("nothing"),
     )
     return Fit(shelter, None, 0.0, True, 0.0, None, None, above, 1.0, (), (), (why,))
 
@@ -154,7 +157,7 @@ def _under(view: View, shelter: Shelter, height: float) -> Fit:
             else "It stands {room} through the {shape} of {high}, and leaves that touch the cover freeze: {value} "
             "of room is wanted",
             row,
-            shape=shelter.shape,
+            shape=_SHAPES[shelter.shape],
             high=amount(height, "m"),
             room=amount(abs(round(room, 2)), "m"),
         ),

@@ -14,6 +14,7 @@ from bearwell.garden.counts import Path
 from bearwell.knowledge import Knowledge
 from bearwell.plan.view import View
 from bearwell.reasons import Because, recorded
+from bearwell.said import listed, said
 from bearwell.science.cropload import canopy_surface
 from bearwell.science.sampling import (
     branch_path_estimate,
@@ -41,6 +42,15 @@ class Estimate:
     halves: tuple[tuple[str, int], ...] = ()
 
 
+# Sides of a tree by their usual names; a grower may call them otherwise.
+SIDES = {
+    "north": said("north"),
+    "south": said("south"),
+    "east": said("east"),
+    "west": said("west"),
+}
+
+
 def chance_of(path: Path) -> float:
     """The chance of a walk: as written, or from the girths at its forks, the branch taken first."""
     if path.probability is not None:
@@ -56,8 +66,12 @@ def estimate_of(count: Count, size: Size | None, book: Knowledge) -> Estimate:
         return _by_frames(count, size, book)
     if count.halves:
         fruit = float(sum(count.halves.values()))
-        sides = " and ".join(
-            f"{number} on the {side} side" for side, number in count.halves.items()
+        sides = listed(
+            (
+                said("{count} on the {side} side", count=number, side=SIDES.get(side, side))
+                for side, number in count.halves.items()
+            ),
+            "{one} and {other}",
         )
         why = recorded("You counted {sides} on {day}", sides=sides, day=count.date)
         found = _whole(fruit, why, book, "halves")
@@ -111,6 +125,21 @@ def _none_met(chances: list[float], seen: str, count: Count, book: Knowledge, wa
     return Estimate(0.0, 0.0, most, why, most / _wide(book), way, more)
 
 
+# What is said of branch walks, by whether there are several, and so few that their error is a published one.
+_WALKED = {
+    (False, False): "{count} branch walk on {day} stands for {fruit} fruit, give or take {error}",
+    (True, False): "{count} branch walks on {day} stand for {fruit} fruit, give or take {error}",
+    (False, True): (
+        "{count} branch walk on {day} stands for {fruit} fruit, give or take {error}; with so few walks the error "
+        "is taken from published counts"
+    ),
+    (True, True): (
+        "{count} branch walks on {day} stand for {fruit} fruit, give or take {error}; with so few walks the error "
+        "is taken from published counts"
+    ),
+}
+
+
 def _by_paths(count: Count, book: Knowledge) -> Estimate:
     chances = [chance_of(path) for path in count.paths]
     fruit = [path.fruit for path in count.paths]
@@ -119,20 +148,14 @@ def _by_paths(count: Count, book: Knowledge) -> Estimate:
     sure = book.constant("sure of a count").number
     found = branch_path_estimate(chances, fruit, sure)
     walks, whole = len(chances), found.estimate
-    error, low, high, assumed = found.standard_error, found.low, found.high, ""
+    error, low, high, few = found.standard_error, found.low, found.high, False
     if walks < book.constant("paths to know the error").number:
         error = book.constant("count spread").number * whole / sqrt(walks)
         seen = float(max(fruit))
         low, high = max(whole - _wide(book) * error, min(seen, whole)), whole + _wide(book) * error
-        assumed = "; with so few walks the error is taken from published counts"
+        few = True
     why = recorded(
-        (
-            "{count} branch walks on {day} stand"
-            if walks > 1
-            else "{count} branch walk on {day} stands"
-        )
-        + " for {fruit} fruit, give or take {error}"
-        + assumed,
+        _WALKED[walks > 1, few],
         whole,
         "count",
         count=walks,
@@ -165,16 +188,19 @@ def _by_frames(count: Count, size: Size | None, book: Knowledge) -> Estimate:
     if not any(count.frames):
         return _none_met([area / surface] * places, "frames", count, book, "frames")
     found = frame_count_estimate(np.array(count.frames, dtype=float), area, surface, sure)
-    error, low, high, assumed = found.standard_error, found.low, found.high, ""
+    error, low, high, few = found.standard_error, found.low, found.high, False
     if places < book.constant("paths to know the error").number:
         error = book.constant("count spread").number * found.estimate / sqrt(places)
         half = _wide(book) * error
         low, high = max(found.estimate - half, float(sum(count.frames))), found.estimate + half
         low = min(low, found.estimate)
-        assumed = "; with so few frames the error is taken from published counts"
+        few = True
     why = recorded(
         "{count} frames of {area} on {day}, over a canopy surface of {surface}, stand for {fruit} fruit, give "
-        "or take {error}" + assumed,
+        "or take {error}; with so few frames the error is taken from published counts"
+        if few
+        else "{count} frames of {area} on {day}, over a canopy surface of {surface}, stand for {fruit} fruit, "
+        "give or take {error}",
         found.estimate,
         "count",
         count=places,
@@ -189,7 +215,7 @@ def _by_frames(count: Count, size: Size | None, book: Knowledge) -> Estimate:
 
 
 def _area(value: float) -> str:
-    return f"{value:.3g} m²"
+    return said("{area:.3g} m²", area=value)
 
 
 def _by_part(count: Count, part: float, book: Knowledge) -> Estimate:
@@ -207,7 +233,7 @@ def _by_part(count: Count, part: float, book: Knowledge) -> Estimate:
         whole,
         "count",
         seen=count.fruit or 0,
-        part=f"{100 * part:.0f} %",
+        part=said("{percent:.0f} %", percent=100 * part),
         day=count.date,
         fruit=round(whole),
         error=round(error),

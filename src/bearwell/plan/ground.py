@@ -11,6 +11,7 @@ from bearwell.plan.advice import Advice, Window
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase, recorded
+from bearwell.said import said
 from bearwell.science import liming
 from bearwell.season.size import fed_ring
 
@@ -63,7 +64,10 @@ def amendment(book: Knowledge, start: float, target: float, texture: str | None)
         if raising or start <= NEUTRAL:
             raise
         raise BadInput(
-            f"no table of sulfur begins at pH {start:g}: such a soil mostly holds free lime, which eats it",
+            said(
+                "no table of sulfur begins at pH {ph:g}: such a soil mostly holds free lime, which eats it",
+                ph=start,
+            ),
             "if it fizzes in vinegar use a pot or raised bed of acid medium",
         ) from error
     rules = book.table("amendments")
@@ -79,14 +83,24 @@ def amendment(book: Knowledge, start: float, target: float, texture: str | None)
         )
         nearest = _nearest_row(book, start, table, mass, column)
         links = [
-            from_fact(text, nearest, start=f"{start:g}", target=f"{target:g}", texture=column),
+            from_fact(
+                text,
+                nearest,
+                start=said("{ph:g}", ph=start),
+                target=said("{ph:g}", ph=target),
+                texture=said(column),
+            ),
             from_fact("Not more than {value} at once", most),
             from_fact("Wait {value} between doses", wait),
         ]
         if asked != column:
-            stands = f"The table has no {asked}; {column} stands for it by its clay"
-            links.append(Because(phrase(stands), None, "", "judgement", "", "judgement"))
-    material = "none" if best == 0 else "ground limestone" if raising else "elemental sulfur"
+            stands = phrase(
+                "The table has no {asked}; {texture} stands for it by its clay",
+                asked=said(asked),
+                texture=said(column),
+            )
+            links.append(Because(stands, None, "", "judgement", "", "judgement"))
+    material = said("none" if best == 0 else "ground limestone" if raising else "elemental sulfur")
     return Amendment(material, Quantity(best, "g m-2", low, high), doses, wait.number, tuple(links))
 
 
@@ -142,13 +156,15 @@ def ground_advice(view: View, row: dict[str, Fact], window: Window) -> Advice:
     text = "{kind} wants pH {value} and more" if sour else "{kind} wants no more than pH {value}"
     aim = low if sour else high
     links = (
-        recorded("The soil test says pH {ph}", ph=f"{tested:g}"),
+        recorded("The soil test says pH {ph}", ph=said("{ph:g}", ph=tested)),
         from_fact(text, aim, kind=view.species.name),
     )
     try:
         mend = amendment(view.book, tested, aim.number, _texture(view))
     except BadInput as error:
-        return _advice(view, row, window, (*links, computed(error.message)), _live_with_it(sour))
+        return _advice(
+            view, row, window, (*links, computed("{why}", why=error.message)), _live_with_it(sour)
+        )
     area = fed_ring(view.size, view.book)[2]
     total = Quantity(
         mend.need.value * area,

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bearwell.plan.view import View
-from bearwell.reasons import Because, amount, computed
+from bearwell.reasons import Because, amount, computed, recorded
+from bearwell.said import said
 from bearwell.science.alternation import intensity_of_keeping
 
 Floats = NDArray[np.float64]
@@ -101,3 +102,29 @@ def swings_back(view: View, habit: Habit, rng: np.random.Generator, draws: int) 
     """The swing back that makes a tree swing as it is learned to, one for each future."""
     slopes, shown = _calibration(view)
     return np.interp(habit.swing + habit.spread * rng.standard_normal(draws), shown, slopes)
+
+
+# What is said of the last crop, by whether it was even or more, and whether years without a record follow.
+_LAST_CROP = {
+    (True, False): "The crop of {year} was {times} times an even one by number",
+    (True, True): (
+        "The crop of {year} was {times} times an even one by number, {gap} years without a record between"
+    ),
+    (False, False): "The crop of {year} was {percent} % of an even one by number",
+    (False, True): (
+        "The crop of {year} was {percent} % of an even one by number, {gap} years without a record between"
+    ),
+}
+
+
+def why_last_crop(year: int, load: float, gap: int) -> Because:
+    """What the last recorded crop was beside an even one by number, ``gap`` years before this one's."""
+    return recorded(
+        _LAST_CROP[load >= 1, gap > 0],
+        load,
+        "1",
+        year=str(year),
+        times=said("{times:.2g}", times=load),
+        percent=said("{percent:.0f}", percent=100 * load),
+        gap=gap,
+    )

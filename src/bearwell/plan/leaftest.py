@@ -16,22 +16,41 @@ from bearwell.errors import BadInput
 from bearwell.knowledge import Fact, Knowledge, Species
 from bearwell.quantities import convert, kinds
 from bearwell.reasons import Because, Phrase, phrase, recorded
+from bearwell.said import listed, said
 
 Grade = Literal["deficient", "low", "optimum", "high", "excess"]
 GRADES: tuple[Grade, ...] = ("deficient", "low", "optimum", "high", "excess")
+GRADE_WORDS: dict[Grade, str] = {
+    "deficient": said("deficient"),
+    "low": said("low"),
+    "optimum": said("optimum"),
+    "high": said("high"),
+    "excess": said("excess"),
+}
 LIMITS = ("deficient_below", "optimum_low", "optimum_high", "excess_above")
 _LIMIT_WORDS = {
-    "deficient_below": "deficient below",
-    "optimum_low": "optimum from",
-    "optimum_high": "optimum up to",
-    "excess_above": "excess above",
+    "deficient_below": "{set}: deficient below {limit}",
+    "optimum_low": "{set}: optimum from {limit}",
+    "optimum_high": "{set}: optimum up to {limit}",
+    "excess_above": "{set}: excess above {limit}",
 }
 TRACE = {"Fe", "Mn", "Zn", "Cu", "B", "Mo"}
 NAMES = {
-    "N": "nitrogen", "P": "phosphorus", "K": "potassium", "Ca": "calcium", "Mg": "magnesium", "S": "sulfur",
-    "Fe": "iron", "Mn": "manganese", "Zn": "zinc", "Cu": "copper", "B": "boron", "Mo": "molybdenum",
-    "Cl": "chloride", "Na": "sodium",
-}  # fmt: skip
+    "N": said("nitrogen"),
+    "P": said("phosphorus"),
+    "K": said("potassium"),
+    "Ca": said("calcium"),
+    "Mg": said("magnesium"),
+    "S": said("sulfur"),
+    "Fe": said("iron"),
+    "Mn": said("manganese"),
+    "Zn": said("zinc"),
+    "Cu": said("copper"),
+    "B": said("boron"),
+    "Mo": said("molybdenum"),
+    "Cl": said("chloride"),
+    "Na": said("sodium"),
+}
 # Which way a figure drifts as the leaf ages; the source stands at the link made of it.
 FALLS_WITH_AGE = {"N", "K"}
 RISES_WITH_AGE = {"Ca", "Mg"}
@@ -77,7 +96,7 @@ class Judged:
     @property
     def shown(self) -> str:
         """The figure with its unit."""
-        return f"{self.value:g} {self.unit}"
+        return _figure(self.value, self.unit)
 
 
 def sets_for(species: Species, book: Knowledge) -> tuple[str, ...]:
@@ -104,9 +123,14 @@ def judge_leaf_test(
     fitting = sets_for(species, book)
     if set_name not in fitting:
         known = (
-            f"for {species.name}: {', '.join(fitting)}" if fitting else "no set serves this kind"
+            said("for {kind}: {listed}", kind=species.name, listed=", ".join(fitting))
+            if fitting
+            else "no set serves this kind"
         )
-        raise BadInput(f"'{set_name}' is no set of leaf norms for {species.name}", known)
+        raise BadInput(
+            said("'{name}' is no set of leaf norms for {kind}", name=set_name, kind=species.name),
+            known,
+        )
     if not test.values:
         raise BadInput("the leaf test holds no figure", 'write at least one, such as n = "2.4 %"')
     general = _sampling_caveats(test, set_name, book, southern)
@@ -155,10 +179,12 @@ def _judge(
     norm = _norm(symbol, species, set_name, book)
     found = recorded(
         "the leaves of {day} held {figure} {nutrient}", value, unit,
-        day=test.date, figure=f"{value:g} {unit}", nutrient=NAMES[symbol],
+        day=test.date, figure=_figure(value, unit), nutrient=NAMES[symbol],
     )  # fmt: skip
     if norm is None:
-        none = phrase("{set} says nothing of {nutrient}", set=set_name, nutrient=NAMES[symbol])
+        none = phrase(
+            "{set} says nothing of {nutrient}", set=said(set_name), nutrient=NAMES[symbol]
+        )
         return Judged(symbol, value, unit, None, (found,), (none, *general))
     limits = _limits(norm, unit)
     grade = grade_of(value, limits)
@@ -170,17 +196,29 @@ def _judge(
     caveats = [*general, *(link.statement for link in drift)]
     if any(norm[name].confidence == "memory" for name in limits):
         caveats.append(
-            phrase("the limits of {set} are recalled, not read again: look them up", set=set_name)
+            phrase(
+                "the limits of {set} are recalled, not read again: look them up", set=said(set_name)
+            )
         )
     if symbol == "Fe":
         caveats.append(
             phrase("iron in a leaf may be there and idle: go by the look of the leaves as well")
         )
     others = _other_grades(symbol, value, unit, species, set_name, book)
-    differing = [f"{other} would call it {said}" for other, said in others.items() if said != grade]
+    differing = [
+        said("{set} would call it {grade}", set=said(name), grade=GRADE_WORDS[other])
+        for name, other in others.items()
+        if other != grade
+    ]
     if differing:
-        caveats.append(phrase("the sets disagree: {others}", others="; ".join(differing)))
+        caveats.append(
+            phrase("the sets disagree: {others}", others=listed(differing, "{one}; {other}"))
+        )
     return Judged(symbol, value, unit, grade, (*chain, *drift), tuple(caveats))
+
+
+def _figure(value: float, unit: str) -> str:
+    return said("{value:g} {unit}", value=value, unit=unit)
 
 
 def _groups(text: str) -> list[str]:
@@ -190,7 +228,10 @@ def _groups(text: str) -> list[str]:
 def _symbol(name: str) -> str:
     symbol = name.strip().capitalize()
     if symbol not in NAMES:
-        raise BadInput(f"'{name}' is no nutrient of a leaf test", f"one of: {', '.join(NAMES)}")
+        raise BadInput(
+            said("'{name}' is no nutrient of a leaf test", name=name),
+            said("one of: {listed}", listed=", ".join(NAMES)),
+        )
     return symbol
 
 
@@ -202,8 +243,18 @@ def _plausible(symbol: str, value: float) -> None:
     kind = kinds()["leaf_trace" if symbol in TRACE else "leaf_major"]
     if not kind.low <= value <= kind.high:
         raise BadInput(
-            f"{value:g} {kind.unit} {NAMES[symbol]} cannot be in a leaf",
-            f"expected {kind.low:g} to {kind.high:g} {kind.unit}; look at the unit of the report",
+            said(
+                "{value:g} {unit} {nutrient} cannot be in a leaf",
+                value=value,
+                unit=kind.unit,
+                nutrient=NAMES[symbol],
+            ),
+            said(
+                "expected {low:g} to {high:g} {unit}; look at the unit of the report",
+                low=kind.low,
+                high=kind.high,
+                unit=kind.unit,
+            ),
         )
 
 
@@ -228,10 +279,7 @@ def _limits(norm: Mapping[str, Fact], unit: str) -> dict[str, float]:
 
 def _limit_link(name: str, fact: Fact, limit: float, unit: str, set_name: str) -> Because:
     return Because(
-        phrase(
-            "{set}: {words} {limit}",
-            set=set_name, words=_LIMIT_WORDS[name], limit=f"{limit:g} {unit}",
-        ),
+        phrase(_LIMIT_WORDS[name], set=said(set_name), limit=_figure(limit, unit)),
         limit, unit, fact.source, fact.locator, fact.confidence, note=fact.note,
     )  # fmt: skip
 
@@ -261,7 +309,7 @@ def _sampling_caveats(
         if one
     ]
     if "day_from" not in row:
-        told.append(phrase("when {set} wants its leaves picked was not seen", set=set_name))
+        told.append(phrase("when {set} wants its leaves picked was not seen", set=said(set_name)))
     if "remark" in row:
         told.append(Phrase(row["remark"].text))
     return tuple(told)
@@ -280,7 +328,7 @@ def _wrong_leaf(test: LeafResult, set_name: str, row: Mapping[str, Fact]) -> Phr
         return None
     return phrase(
         "{set} is for {leaf}; this was {other}",
-        set=set_name, leaf=row["leaf"].text, other=test.leaf or "not said",
+        set=said(set_name), leaf=row["leaf"].text, other=test.leaf or said("not said"),
     )  # fmt: skip
 
 
@@ -295,9 +343,12 @@ def _off_weeks(
     if abs(off) <= grace:
         return None
     return phrase(
-        "picked {days} days {when} the weeks that {set} is made for",
-        days=abs(off), when="before" if off < 0 else "after", set=set_name,
-    )  # fmt: skip
+        "picked {days} days before the weeks that {set} is made for"
+        if off < 0
+        else "picked {days} days after the weeks that {set} is made for",
+        days=abs(off),
+        set=said(set_name),
+    )
 
 
 def days_outside(day: date, first: int, last: int, *, southern: bool = False) -> int:
@@ -315,14 +366,14 @@ def _drift(symbol: str, general: tuple[Phrase, ...]) -> list[Because]:
     wrong = any(text.text.startswith(("{set} is for", "picked")) for text in general)
     if not wrong or symbol not in FALLS_WITH_AGE | RISES_WITH_AGE:
         return []
-    way = "falls" if symbol in FALLS_WITH_AGE else "rises"
-    reads = "low" if symbol in FALLS_WITH_AGE else "high"
-    said = phrase(
-        "{nutrient} {way} as a leaf ages: an older leaf reads too {reads}",
-        nutrient=NAMES[symbol], way=way, reads=reads,
-    )  # fmt: skip
+    drifts = phrase(
+        "{nutrient} falls as a leaf ages: an older leaf reads too low"
+        if symbol in FALLS_WITH_AGE
+        else "{nutrient} rises as a leaf ages: an older leaf reads too high",
+        nutrient=NAMES[symbol],
+    )
     where = "avocado: N and K fall, Ca and Mg rise with the age of the leaf"
-    return [Because(said, None, "", "ucce-avocado-leaves", where, "read")]
+    return [Because(drifts, None, "", "ucce-avocado-leaves", where, "read")]
 
 
 def _plain(text: str) -> str:

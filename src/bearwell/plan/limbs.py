@@ -7,6 +7,7 @@ from math import pi
 
 from bearwell.plan.cropmeasures import Measures, supposed_girth
 from bearwell.reasons import Because, amount, from_fact, recorded
+from bearwell.said import said
 from bearwell.science.limb import bending_stress, failure_chance, limb_diameter_of_trunk, safe_load
 from bearwell.science.sampling import branch_probabilities_by_girth
 
@@ -50,7 +51,10 @@ def limbs_of(measures: Measures) -> Limbs | None:
         links.append(
             recorded(
                 "Its main limbs measure {girths} round; they share the crop by their sections",
-                girths=", ".join(f"{100 * girth:.0f}" for girth in measures.limbs) + " cm",
+                girths=said(
+                    "{listed} cm",
+                    listed=", ".join(f"{100 * girth:.0f}" for girth in measures.limbs),
+                ),
             )
         )
     else:

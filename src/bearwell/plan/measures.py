@@ -13,6 +13,7 @@ from bearwell.plan.fit import Through
 from bearwell.plan.nights import SiteNight, credited_lift
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase
+from bearwell.said import said
 from bearwell.science.enclosure import Enclosure, enclosure_box, enclosure_gable, enclosure_of
 from bearwell.science.shelter import (
     heat_loss,
@@ -138,7 +139,7 @@ def _pot(view: View, pot: Container, lack: Lack) -> list[Measure]:
     why = from_fact(
         "A wet pot of {medium} weighs about {value}: this one about {mass}",
         _wet_mass(view, pot),
-        medium=pot.medium,
+        medium=said(pot.medium),
         mass=amount(mass, "g"),
     )
     water = Measure(
@@ -158,10 +159,6 @@ def _pot(view: View, pot: Container, lack: Lack) -> list[Measure]:
     place = (
         "wall only" if lack.kelvin <= near.least + 1e-9 or lack.kelvin <= 0 else "indoors unheated"
     )
-    where = {
-        "wall only": "under eaves against a wall that had sun",
-        "indoors unheated": "into a porch, garage or cool room, near its window",
-    }[place]
     lift = rows[place]
     links = [
         why,
@@ -170,16 +167,29 @@ def _pot(view: View, pot: Container, lack: Lack) -> list[Measure]:
             lift,
         ),
     ]
-    how = " with a second person or a trolley" if mass > most.number else ""
-    text = phrase(
-        "Carry the pot (about {mass})"
-        + how
-        + " "
-        + where
-        + "; out again when it is above freezing.",
-        mass=amount(mass, "g"),
-    )
-    return [water, Measure("move pot", text, 8 if not how else 15, because=tuple(links))]
+    heavy = mass > most.number
+    text = phrase(_CARRY[place, heavy], mass=amount(mass, "g"))
+    return [water, Measure("move pot", text, 15 if heavy else 8, because=tuple(links))]
+
+
+# How a pot is carried, by where to and whether it is too heavy for one.
+_CARRY = {
+    ("wall only", False): (
+        "Carry the pot (about {mass}) under eaves against a wall that had sun; out again when it is above freezing."
+    ),
+    ("wall only", True): (
+        "Carry the pot (about {mass}) with a second person or a trolley under eaves against a wall that had sun; "
+        "out again when it is above freezing."
+    ),
+    ("indoors unheated", False): (
+        "Carry the pot (about {mass}) into a porch, garage or cool room, near its window; out again when it is "
+        "above freezing."
+    ),
+    ("indoors unheated", True): (
+        "Carry the pot (about {mass}) with a second person or a trolley into a porch, garage or cool room, near "
+        "its window; out again when it is above freezing."
+    ),
+}
 
 
 # ---------------------------------------------------------------------------- under a shelter
@@ -283,12 +293,11 @@ def _heat_links(view: View, balance: HeatBalance) -> tuple[Because, ...]:
     held = ground.number * balance.room.ground / balance.each
     return (
         computed(
-            "{what}: {cover} of cover, {air} of air",
+            "No measures are given, so a box just round the tree: {cover} of cover, {air} of air"
+            if balance.assumed
+            else "By its measures: {cover} of cover, {air} of air",
             round(balance.room.cover, 1),
             "m2",
-            what="No measures are given, so a box just round the tree"
-            if balance.assumed
-            else "By its measures",
             cover=amount(balance.room.cover, "m2"),
             air=amount(balance.room.air, "m3"),
         ),
@@ -297,7 +306,7 @@ def _heat_links(view: View, balance: HeatBalance) -> tuple[Because, ...]:
             "With {changes} changes of air an hour a degree costs {each}",
             round(balance.each, 1),
             "W",
-            changes=f"{balance.air_changes:g}",
+            changes=said("{changes:g}", changes=balance.air_changes),
             each=amount(balance.each, "W"),
         ),
         from_fact(
@@ -344,11 +353,12 @@ def _heat(
             balance.room.air,
             balance.air_changes,
         )
-        enough = "which suffices" if gives >= lack else "which does not suffice: {watts} would"
         text = phrase(
-            "Switch on the heater of {heater} in the {shelter}: about {gives} more where {lack} is lacking, "
-            + enough
-            + ".",
+            "Switch on the heater of {heater} in the {shelter}: about {gives} more where {lack} is lacking, which "
+            "suffices."
+            if gives >= lack
+            else "Switch on the heater of {heater} in the {shelter}: about {gives} more where {lack} is lacking, "
+            "which does not suffice: {watts} would.",
             heater=amount(shelter.heater, "W"),
             shelter=shelter.id,
             gives=amount(round(gives, 1), "K"),
@@ -431,15 +441,13 @@ def _in_the_open(view: View, night: SiteNight, lack: Lack) -> list[Measure]:
     cloth, enough = _cloth(view, night, lack.kelvin)
     lift = view.book.item("covers", cloth)["lift"]
     gives = credited_lift(lift.number, night.sort, view.book)
-    note = (
-        "may suffice"
-        if enough
-        else "falls short of the {lack} that is lacking: trunk and inner wood first"
-    )
     text = phrase(
-        "Cover with {cloth} down to the ground, off the leaves where you can, edges weighed down: about "
-        "{gives} (it can be nothing), which " + note + ".",
-        cloth=cloth,
+        "Cover with {cloth} down to the ground, off the leaves where you can, edges weighed down: about {gives} "
+        "(it can be nothing), which may suffice."
+        if enough
+        else "Cover with {cloth} down to the ground, off the leaves where you can, edges weighed down: about "
+        "{gives} (it can be nothing), which falls short of the {lack} that is lacking: trunk and inner wood first.",
+        cloth=said(cloth),
         gives=amount(round(gives, 1), "K"),
         lack=amount(round(lack.kelvin, 1), "K"),
     )

@@ -10,12 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bearwell.knowledge import FeedingRule
-from bearwell.plan.leaftest import optimum_of
+from bearwell.plan.leaftest import GRADE_WORDS, optimum_of
 from bearwell.plan.picking import expected_year
 from bearwell.plan.shortages import LeafVerdict, leaf_verdict, shortages
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact, from_rule, recorded
+from bearwell.said import said
 from bearwell.season.ledger import Demand, tissue_of, yearly_demand
 
 P2O5_OF_P, K2O_OF_K = 2.2914, 1.2046
@@ -124,13 +125,16 @@ def _why_followed(followed: Route, table: Route, balance: Route) -> Because:
     if followed is balance:
         text = "The plan follows the balance, because the canopy was measured; the table gives {ratio} times as much"
         if ratio >= 1.5:
-            text += ", made for fast-growing trees, rain and sand"
+            text = (
+                "The plan follows the balance, because the canopy was measured; the table gives {ratio} times as "
+                "much, made for fast-growing trees, rain and sand"
+            )
     else:
         text = (
             "The plan follows the table, because the canopy was not measured; it gives {ratio} times the balance "
             "of a supposed canopy"
         )
-    return computed(text, round(ratio, 2), "1", ratio=f"{ratio:.1f}")
+    return computed(text, round(ratio, 2), "1", ratio=said("{ratio:.1f}", ratio=ratio))
 
 
 def _soil_phosphorus(view: View) -> tuple[bool, tuple[Because, ...]]:
@@ -326,9 +330,7 @@ def _leaf_nitrogen(view: View, verdict: LeafVerdict) -> tuple[float, Because]:
     """How a leaf test's nitrogen moves the year's, by the set of norms it is held against."""
     if verdict.unusable is not None:
         wrong = verdict.unusable
-        return 1.0, recorded(
-            f"The leaf test moves nothing: {wrong.text}", verdict.test.n, "%", **wrong.values
-        )
+        return 1.0, recorded("The leaf test moves nothing: {why}", verdict.test.n, "%", why=wrong)
     nitrogen = next(one for one in verdict.judged if one.nutrient == "N")
     row = view.constant("nitrogen step of a leaf test")
     optimum = optimum_of("N", view.species, verdict.norms, view.book)
@@ -340,14 +342,14 @@ def _leaf_nitrogen(view: View, verdict: LeafVerdict) -> tuple[float, Because]:
         "Leaf nitrogen of {leaf} % is {grade} by the norms {set}; each {step} % outside the optimum moves "
         "the dose by a tenth"
     )
-    grade = nitrogen.grade or "not graded"
+    grade = GRADE_WORDS[nitrogen.grade] if nitrogen.grade else said("not graded")
     return 1 + 0.1 * tenths, from_fact(
         text,
         row,
-        leaf=f"{nitrogen.value:g}",
+        leaf=said("{percent:g}", percent=nitrogen.value),
         grade=grade,
-        set=verdict.norms,
-        step=f"{100 * row.number:g}",
+        set=said(verdict.norms),
+        step=said("{percent:g}", percent=100 * row.number),
     )
 
 
@@ -355,7 +357,7 @@ def _potash_by_leaf(view: View) -> tuple[float, tuple[Because, ...]]:
     """How a leaf test's potassium moves the year's potash, as a factor; 0 where leaves hold an excess."""
     verdict = leaf_verdict(view)
     found = verdict.grade("K") if verdict is not None else None
-    if found is None or found.grade == "optimum":
+    if found is None or found.grade is None or found.grade == "optimum":
         return 1.0, ()
     row = view.constant("potash for a short leaf")
     step = row.number - 1
@@ -365,10 +367,10 @@ def _potash_by_leaf(view: View) -> tuple[float, tuple[Because, ...]]:
     link = from_fact(
         "Leaf potassium of {leaf} % is {grade} by the norms {set}, so potash is {factor} times the usual",
         row,
-        leaf=f"{found.value:g}",
-        grade=str(found.grade),
-        set=verdict.norms if verdict else "",
-        factor=f"{factor:.2g}",
+        leaf=said("{percent:g}", percent=found.value),
+        grade=GRADE_WORDS[found.grade],
+        set=said(verdict.norms) if verdict else "",
+        factor=said("{factor:.2g}", factor=factor),
     )
     return factor, (link,)
 

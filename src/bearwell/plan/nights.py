@@ -13,6 +13,7 @@ import numpy as np
 from bearwell.garden import Evening, Garden, Night
 from bearwell.knowledge import Knowledge
 from bearwell.reasons import Because, amount, computed, from_fact, recorded
+from bearwell.said import said
 from bearwell.science.clocktime import universal_hour
 from bearwell.science.frost import (
     MinimumForecast,
@@ -104,9 +105,9 @@ def evening_rule(nights: tuple[Night, ...], book: Knowledge) -> Rule:
             round(error, 2),
             "K",
             count=len(nights),
-            a=f"{fit.air_slope:.2f}",
-            b=f"{fit.dew_slope:.2f}",
-            c=f"{fit.intercept:.1f}",
+            a=said("{slope:.2f}", slope=fit.air_slope),
+            b=said("{slope:.2f}", slope=fit.dew_slope),
+            c=said("{rest:.1f}", rest=fit.intercept),
             error=amount(round(error, 1), "K"),
         )
         return Rule(fit, error, len(nights), True, (why,))
@@ -254,10 +255,10 @@ def _from_reading(
     wind = reading.wind if reading.wind is not None else (forecast.wind if forecast else None)
     sort, why_sort = sort_of_night(wind, reading.sky, book)
     rule = evening_rule(garden.cold.listed, book)
-    said: float | None = None
+    low: float | None = None
     if reading.td is not None and sort in ("radiation", "unknown"):
-        said = min(float(minimum_forecast_fao(reading.t0, reading.td, *rule.fit)), reading.t0)
-    follows = said is not None and (rule.own or forecast is None)
+        low = min(float(minimum_forecast_fao(reading.t0, reading.td, *rule.fit)), reading.t0)
+    follows = low is not None and (rule.own or forecast is None)
     if not follows and forecast is None:
         return None
     why = [
@@ -274,15 +275,16 @@ def _from_reading(
                 "and a dew point of {damp}", reading.td, "degC", damp=amount(reading.td, "degC")
             )
         )
-    if said is not None:
+    if low is not None:
         why += rule.because
         why.append(
             computed(
                 "By that rule the night falls to {low}"
-                + ("" if follows else ": told, not followed"),
-                round(said, 1),
+                if follows
+                else "By that rule the night falls to {low}: told, not followed",
+                round(low, 1),
                 "degC",
-                low=amount(said, "degC"),
+                low=amount(low, "degC"),
             )
         )
     if forecast is not None and not follows:
@@ -297,7 +299,7 @@ def _from_reading(
         )
     return SiteNight(
         day,
-        reading.t0 if said is None else said,
+        reading.t0 if low is None else low,
         rule.error,
         reading.t0,
         _length(site, day, book),

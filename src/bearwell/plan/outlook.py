@@ -13,6 +13,7 @@ from bearwell.knowledge import Fact, Knowledge
 from bearwell.plan.fit import Through
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, computed, from_fact, phrase
+from bearwell.said import said
 from bearwell.science.risk import hardiness_half_zone_usda
 from bearwell.season.buds import buds_on
 from bearwell.season.cold import cold_shift, fruit_on, root_alarm, said_colder
@@ -200,9 +201,12 @@ def _zone(record: WinterRecord, book: Knowledge) -> Zone | None:
     error = 0.0 if record.made is None else record.made.error
     reach = STANDARD_INTERVAL * float(np.hypot(spread / count**0.5, error))
     names = [zone_name(hardiness_half_zone_usda(t)) for t in (mean, mean - reach, mean + reach)]
-    have = "yours has {count}" if record.made is None else "yours has none, {count} were made up"
     why = from_fact(
-        f"Zones rest on the lowest temperatures of {{value}} winters; {have}. Two winters in five fall below the mean",
+        "Zones rest on the lowest temperatures of {value} winters; yours has {count}. Two winters in five fall "
+        "below the mean"
+        if record.made is None
+        else "Zones rest on the lowest temperatures of {value} winters; yours has none, {count} were made up. Two "
+        "winters in five fall below the mean",
         book.constant("winters for a zone"),
         count=count,
     )
@@ -252,7 +256,7 @@ def _tree(view: View, record: WinterRecord) -> TreeOutlook | None:
     species = view.species
     shift, _ = cold_shift(view.tree, species, view.book, view.today)
     lost = _hazard(
-        view, record, "wood", "the tree or its top is lost", species["cold_wood"], shift, None
+        view, record, said("wood"), "the tree or its top is lost", species["cold_wood"], shift, None
     )
     hurt = []
     if species.keeps_leaves:
@@ -260,7 +264,7 @@ def _tree(view: View, record: WinterRecord) -> TreeOutlook | None:
             _hazard(
                 view,
                 record,
-                "leaves",
+                said("leaves"),
                 "hardened leaves are hurt",
                 species["cold_leaf_hardened"],
                 shift,
@@ -299,7 +303,7 @@ def _hazard(
     """A hazard by a fact of the kind, on every day or on those whose limits are given."""
     limits = every_day(fact.number + shift) if days is None else days
     reach = (fact.most - fact.least) / (2 * STANDARD_INTERVAL)
-    why = from_fact("{organ}: hurt begins at about {value}", fact, organ=organ.capitalize())
+    why = from_fact("{organ}: hurt begins at about {value}", fact, organ=said(organ).capitalize())
     return _weighed(view, record, organ, what, limits, reach, (why,))
 
 
@@ -440,7 +444,7 @@ def _verdict(
         from_fact("from {value} it is out of place in the open", out),
         from_fact("and from {value} a year of hurt it wants protection most winters", often),
     )
-    where = "where it stands" if view.tree.shelter else "in the open"
+    where = said("where it stands" if view.tree.shelter else "in the open")
     if loss >= out.number:
         pot = view.tree.pot is not None
         text = (
@@ -460,7 +464,9 @@ def _verdict(
     if worst is not None and worst.yearly >= often.number:
         return (
             "hurt often",
-            phrase("Lives here, but {what} often: protect it in those nights", what=worst.what),
+            phrase(
+                "Lives here, but {what} often: protect it in those nights", what=said(worst.what)
+            ),
             links,
         )
     return "at home", phrase("At home here"), links

@@ -15,6 +15,7 @@ from threading import Lock
 import highspy
 
 from bearwell.errors import BadInput, BearwellError
+from bearwell.said import said
 
 NUTRIENTS = ("n", "p2o5", "k2o")
 _NEVER_GIVE = frozenset({"n high", "salt", "label"})
@@ -53,7 +54,7 @@ class Weights:
 
     def __post_init__(self) -> None:
         for name in self.__slots__:
-            not_negative(f"the weight {name}", getattr(self, name))
+            not_negative("the weight {name}", getattr(self, name), name=name)
 
 
 # ---------------------------------------------------------------- the problem
@@ -434,7 +435,10 @@ def rounded_down(value: float, one: float) -> float:
     return value if math.isinf(value) else round(measures_in(value, one) * one, 9)
 
 
-def not_negative(what: str, value: float | None) -> None:
-    """Refuses a figure below nothing, or one that is no number."""
+def not_negative(what: str, value: float | None, **values: str) -> None:
+    """Refuses a figure below nothing, or one that is no number; ``values`` stand in ``what`` it is."""
     if value is not None and not (math.isfinite(value) and value >= 0):
-        raise BadInput(f"{what} is {value:g}, which cannot be", "0 or more")
+        raise BadInput(
+            said("{what} is {value:g}, which cannot be", what=said(what, **values), value=value),
+            "0 or more",
+        )

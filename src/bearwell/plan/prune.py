@@ -209,9 +209,10 @@ def _before_the_cover(view: View) -> list[Advice]:
         share = min(fit.share, light.most)
         text = "{share} % of the canopy must come off for it to stand free"
         if share < fit.share:
-            text += (
-                "; as much as a late cut may take is {most} %, so for this winter bow the rest down, raise the "
-                "cover or let it touch, and cut it smaller after the frost"
+            text = (
+                "{share} % of the canopy must come off for it to stand free; as much as a late cut may take is "
+                "{most} %, so for this winter bow the rest down, raise the cover or let it touch, and cut it "
+                "smaller after the frost"
             )
         why = computed(
             text,

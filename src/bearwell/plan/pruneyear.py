@@ -17,6 +17,7 @@ from bearwell.plan.windows import DayScores, day_scores
 from bearwell.plan.wood import HeadingCuts, WoodAccount, heading_cuts, wood_account
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase
+from bearwell.said import said
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import canopy_volume
 from bearwell.science.treegrowth import light_share
@@ -239,7 +240,7 @@ def _why_growth(view: View) -> tuple[Because, ...]:
             from_fact(
                 "On {stock} it grows at {value} of a seedling stock",
                 vigour,
-                stock=view.tree.rootstock or "",
+                stock=said(view.tree.rootstock or ""),
             )
         )
     if view.tree.pot is not None:

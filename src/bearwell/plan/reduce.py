@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bearwell.reasons import Because, Phrase, Value, amount, computed, phrase, recorded
+from bearwell.said import listed, said
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import canopy_volume
 from bearwell.science.treegrowth import ReductionYear, reduction_plan
@@ -50,7 +51,7 @@ def aim_of(view: View) -> Aim | None:
     links: list[Because] = []
     by = []
     if tree.wanted_height is not None or tree.wanted_spread is not None:
-        by.append("you")
+        by.append(said("you"))
         height = min(height, tree.wanted_height or height)
         wide = tree.wanted_spread or size.spread
         along, across = min(along, wide[0]), min(across, wide[1])
@@ -66,7 +67,7 @@ def aim_of(view: View) -> Aim | None:
     if found is not None and found.by_winter is not None:
         winter = found.by_winter
         if winter.height < height or winter.spread_along < along or winter.spread_across < across:
-            by.append("the cover")
+            by.append(said("the cover"))
             height = min(height, winter.height)
             along, across = min(along, winter.spread_along), min(across, winter.spread_across)
             links += [
@@ -83,7 +84,7 @@ def aim_of(view: View) -> Aim | None:
         return None
     wanted = CanopySize(height, along, across)
     share = 1.0 - canopy_volume(wanted, size.skirt, size.form) / size.volume
-    return Aim(wanted, " and ".join(by), share, tuple(links))
+    return Aim(wanted, listed(by, "{one} and {other}"), share, tuple(links))
 
 
 def reduction_of(view: View, aim: Aim, most: float) -> Reduction:
@@ -113,17 +114,24 @@ def _warning(view: View, aim: Aim, count: int, reached: bool) -> Phrase | None:
         "kind": view.species.name,
         "count": count,
     }
-    size = "it would come down to {height}, {part} % of the {grown} a grown {kind} has"
-    years = ", over {count} years of cuts" if reached else ", and grows back too fast to get there"
-    text = f"{size}{years if count > 1 else ''}"
+    text = "it would come down to {height}, {part} % of the {grown} a grown {kind} has"
+    if count > 1:
+        text = (
+            "it would come down to {height}, {part} % of the {grown} a grown {kind} has, over {count} years of cuts"
+            if reached
+            else "it would come down to {height}, {part} % of the {grown} a grown {kind} has, and grows back too "
+            "fast to get there"
+        )
+    small = phrase(text, **values)
     needs = None if view.fit is None else view.fit.needs
     if "the cover" not in aim.by:
-        return phrase(f"Think of a weaker stock or a wider place: {text}", **values)
+        return phrase("Think of a weaker stock or a wider place: {small}", small=small)
     if needs is None:
-        return phrase(f"Move the tree or take another cover: {text}", **values)
-    values |= {"high": amount(needs[0], "m"), "wide": amount(needs[1], "m")}
+        return phrase("Move the tree or take another cover: {small}", small=small)
     return phrase(
-        "Raise the cover or move the tree: as it stands it needs one {high} high and {wide} wide; under this "
-        f"one {text}",
-        **values,
+        "Raise the cover or move the tree: as it stands it needs one {high} high and {wide} wide; under this one "
+        "{small}",
+        high=amount(needs[0], "m"),
+        wide=amount(needs[1], "m"),
+        small=small,
     )

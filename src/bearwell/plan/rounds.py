@@ -11,6 +11,7 @@ from bearwell.plan.advice import Window
 from bearwell.plan.need import Need
 from bearwell.plan.view import LOOK_BACK, YEAR_AHEAD, View
 from bearwell.reasons import Because, computed, from_fact
+from bearwell.said import said
 
 
 @dataclass(frozen=True)
@@ -56,8 +57,9 @@ def _monthly(
                 window = Window(begin, begin + timedelta(days=9), end)
                 rounds.append(Round(window, 1 / len(starts), number, len(starts)))
     why = from_fact(
-        "A pot holds a fraction of what soil holds, so it is fed every month"
-        + (", winter like summer" if season == "all year" else " of its season"),
+        "A pot holds a fraction of what soil holds, so it is fed every month, winter like summer"
+        if season == "all year"
+        else "A pot holds a fraction of what soil holds, so it is fed every month of its season",
         fact,
     )
     return rounds, (why,)
@@ -92,7 +94,9 @@ def _around_the_year(
             count = int(splits.number)
             links.append(
                 from_fact(
-                    "{soil} lets nitrogen wash through: {value}", splits, soil=soil.capitalize()
+                    "{soil} lets nitrogen wash through: {value}",
+                    splits,
+                    soil=said(soil).capitalize(),
                 )
             )
     bloom = view.cycle.of("full bloom", view.site.season)
@@ -190,7 +194,7 @@ def _growing_season(
         if splits.number > view.constant("least rounds evergreen ground").number:
             count += 1
             text = "{soil} lets nitrogen wash through ({value} for an evergreen): one round more"
-            links.append(from_fact(text, splits, soil=soil.capitalize()))
+            links.append(from_fact(text, splits, soil=said(soil).capitalize()))
     rounds = []
     for year in range(view.site.season - 1, view.site.season + 3):
         known = min(year, view.site.season + 1)

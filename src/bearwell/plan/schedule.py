@@ -21,6 +21,7 @@ from bearwell.plan.shopping import Purchase, shopping, together
 from bearwell.plan.view import LOOK_BACK, View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, Phrase, computed, from_fact, phrase, recorded
+from bearwell.said import said
 
 REACH = timedelta(days=42)
 SLACK = timedelta(days=10)
@@ -278,7 +279,7 @@ def _pots_make_up(view: View, placed: list[Placed]) -> list[Placed]:
     still_open = sum(not one.blocked for one in year)
     more = min(1.5, len(year) / still_open) if still_open else 1.0
     remark = phrase("Closed months of its year are made up by the open ones: {more} times a month's share",
-                    more=f"{more:.2g}")  # fmt: skip
+                    more=said("{times:.2g}", times=more))  # fmt: skip
     return [
         one
         if one.blocked

@@ -14,6 +14,7 @@ from bearwell.plan.ground import SOIL_PH, ground_advice, out_of_range
 from bearwell.plan.nights import nights_of_site
 from bearwell.plan.view import LOOK_BACK, View
 from bearwell.reasons import Because, amount, from_fact, phrase
+from bearwell.said import listed, said
 
 NEAR = 60
 CHILL = "chill"  # the key of the look at the winter's chill
@@ -138,6 +139,9 @@ def _look(view: View, *, key: str, row: dict[str, Fact], window: Window) -> Advi
     )
 
 
+_MEASURES = {"height": said("height"), "spread": said("spread"), "trunk girth": said("trunk girth")}
+
+
 def _missing_measures(view: View) -> list[Advice]:
     size = view.size
     wanted: list[str] = [what for what in ("height", "spread") if what in size.supposed]
@@ -156,7 +160,10 @@ def _missing_measures(view: View) -> list[Advice]:
                 view.today + timedelta(days=7),
                 view.today + timedelta(days=60),
             ),
-            headline=phrase("Measure its {what}", what=" and ".join(wanted)),
+            headline=phrase(
+                "Measure its {what}",
+                what=listed((_MEASURES[one] for one in wanted), "{one} and {other}"),
+            ),
             steps=(
                 phrase(
                     "Height with a marked pole, spread along and across with a tape, girth with a string "

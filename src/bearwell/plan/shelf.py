@@ -15,6 +15,7 @@ from bearwell.knowledge import Fact
 from bearwell.plan.advice import Window
 from bearwell.plan.blend import Bag
 from bearwell.plan.view import View
+from bearwell.said import said
 from bearwell.science.mineralization import released_fraction_two_pool
 
 CONTROLLED = "controlled release"
@@ -180,8 +181,11 @@ def in_measures(mass: float, cup: float | None) -> str:
     if abs(quarters - round(quarters)) < 0.02 and round(quarters) >= 1:
         whole, part = divmod(round(quarters), 4)
         text = f"{whole or ''}{('', '¼', '½', '¾')[part]}"
-        return f"{text} level cup{'s' if quarters > 4 else ''}"
+        return said("{cups} level cups" if quarters > 4 else "{cups} level cup", cups=text)
     spoons = 16 * mass / cup
     if abs(spoons - round(spoons)) < 0.02 and round(spoons) >= 1:
-        return f"{round(spoons)} level tablespoon{'s' if round(spoons) > 1 else ''}"
+        count = round(spoons)
+        return said(
+            "{count} level tablespoons" if count > 1 else "{count} level tablespoon", count=count
+        )
     return ""

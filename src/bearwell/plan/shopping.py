@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +44,28 @@ def shopping(
     prices: Mapping[str, float | None] | None = None,
 ) -> list[Purchase]:
     """Whole bags that cover the doses [g by bag] beyond the stock, by id; prices are per g."""
-    for what, table in (("dose", doses), ("stock", stock), ("price", prices or {})):
+    for what, table in (
+        (said("dose"), doses),
+        (said("stock"), stock),
+        (said("price"), prices or {}),
+    ):
         for bag, value in table.items():
             if value is not None and not (math.isfinite(value) and value >= 0):
-                raise BadInput(f"the {what} of '{bag}' is {value:g}, which cannot be", "0 or more")
+                raise BadInput(
+                    said(
+                        "the {what} of '{bag}' is {value:g}, which cannot be",
+                        what=what,
+                        bag=bag,
+                        value=value,
+                    ),
+                    "0 or more",
+                )
     for bag, pack in packs.items():
         if pack is not None and not (math.isfinite(pack) and pack > 0):
-            raise BadInput(f"the pack of '{bag}' is {pack:g} g, which cannot be", "above 0")
+            raise BadInput(
+                said("the pack of '{bag}' is {pack:g} g, which cannot be", bag=bag, pack=pack),
+                "above 0",
+            )
     bought = []
     for bag, needed in sorted(doses.items()):
         on_hand = stock.get(bag)

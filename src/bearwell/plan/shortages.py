@@ -16,6 +16,7 @@ from bearwell.plan.leaftest import (
 )
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, phrase, recorded
+from bearwell.said import said
 
 SHORT: frozenset[Grade] = frozenset({"deficient", "low"})
 AMPLE: frozenset[Grade] = frozenset({"optimum", "high", "excess"})
@@ -63,7 +64,9 @@ def leaf_verdict(view: View) -> LeafVerdict | None:
         none = phrase("no set of leaf norms serves {kind}", kind=view.species.name)
         return LeafVerdict(test, unusable=none)
     if chosen not in fitting:
-        other = phrase("the norms {set} are not for {kind}", set=chosen, kind=view.species.name)
+        other = phrase(
+            "the norms {set} are not for {kind}", set=said(chosen), kind=view.species.name
+        )
         return LeafVerdict(test, unusable=other)
     southern = view.site.southern
     grace = view.constant("leaf test off its weeks").number

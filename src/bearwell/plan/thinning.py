@@ -13,6 +13,7 @@ from bearwell.plan.fruitcount import counted_after
 from bearwell.plan.view import LOOK_BACK, View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase, recorded
+from bearwell.said import listed, said
 
 TALL = 2.5  # m, above which a ladder is needed
 
@@ -233,7 +234,7 @@ def _thin_steps(plan: CropPlan, remove: float, fruit: float) -> list[Phrase]:
             "Keep about {keep} of some {fruit}: take off {share} of every 10.",
             keep=round(keep),
             fruit=round(fruit),
-            share=f"{10 * remove / fruit:.0f}",
+            share=said("{share:.0f}", share=10 * remove / fruit),
         ),
         phrase(
             "Small, marked, sun-exposed and inward ones first; leave the best-placed on strong wood."
@@ -248,7 +249,10 @@ def _thin_steps(plan: CropPlan, remove: float, fruit: float) -> list[Phrase]:
             )
         )
     if plan.by_limb:
-        told = ", ".join(f"{one.keep} on limb {one.number}" for one in plan.by_limb)
+        told = listed(
+            said("{count} on limb {number}", count=one.keep, number=one.number)
+            for one in plan.by_limb
+        )
         steps.append(phrase("Leave by the girths of the limbs: {limbs}.", limbs=told))
     passes = plan.passes
     if len(passes) == 2:
@@ -358,9 +362,8 @@ def _props(plan: CropPlan) -> list[Advice]:
     worst = max(at_risk, key=lambda one: one.stress)
     place = view.constant("prop place")
     best = max(plan.start.date - timedelta(days=45), plan.drop.date)
-    which = (
-        ", ".join(str(one.number) for one in at_risk) if limbs.measured else "those that bend most"
-    )
+    numbers = ", ".join(str(one.number) for one in at_risk)
+    which = numbers if limbs.measured else said("those that bend most")
     return [
         Advice(
             id=view.advice_id("inspect", "props", plan.bloom.date),
@@ -370,7 +373,9 @@ def _props(plan: CropPlan) -> list[Advice]:
             headline=phrase("Prop its limbs before the fruit swells"),
             quantity=Quantity(len(at_risk), "count"),
             display=phrase(
-                ("limb" if len(at_risk) == 1 else "limbs") + " {which}, at {where} from the trunk",
+                "limb {which}, at {where} from the trunk"
+                if len(at_risk) == 1
+                else "limbs {which}, at {where} from the trunk",
                 which=which,
                 where=Quantity(place.number * limbs.reach, "m"),
             ),
@@ -406,7 +411,7 @@ def _props(plan: CropPlan) -> list[Advice]:
 
 
 def _odds(chance: float) -> str:
-    return "two" if chance > 0.4 else f"{max(round(1 / max(chance, 1e-6)), 2)}"
+    return said("two") if chance > 0.4 else str(max(round(1 / max(chance, 1e-6)), 2))
 
 
 def _light_year(plan: CropPlan) -> list[Advice]:
@@ -443,7 +448,7 @@ def _light_year(plan: CropPlan) -> list[Advice]:
                     crop.value,
                     "g",
                     crop=crop,
-                    chance=f"{100 * outlook.expected.heavy:.0f} %",
+                    chance=said("{percent:.0f} %", percent=100 * outlook.expected.heavy),
                 ),
             ),
             changes=phrase("The bloom itself, and a count of what sets"),

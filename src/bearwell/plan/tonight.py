@@ -13,6 +13,7 @@ from bearwell.plan.measures import Measure, caution_cases, pot_mass
 from bearwell.plan.nights import Rule, SiteNight, evening_rule, nights_of_site, reading_of
 from bearwell.plan.view import View
 from bearwell.reasons import Because, Phrase, amount, from_fact, phrase
+from bearwell.said import said
 from bearwell.science.humidity import atmospheric_pressure_fao56
 from bearwell.science.waterfrost import air_temperature_at_wet_bulb, sprinkler_flow
 from bearwell.season.hardiness import Hardness, hardness
@@ -174,7 +175,12 @@ def _walk(kept: Sequence[TreeTonight]) -> tuple[Stop, ...]:
     if pots:
         tasks = [task for one in pots for task in _tasks(one, _measures(one))]
         stops.append(
-            Stop("pots", "Pots, tenderest first", tuple(o.view.tree.id for o in pots), tuple(tasks))
+            Stop(
+                "pots",
+                said("Pots, tenderest first"),
+                tuple(o.view.tree.id for o in pots),
+                tuple(tasks),
+            )
         )
     done: set[str] = set()
     rest = [one for one in kept if one.view.tree.pot is None]
@@ -202,11 +208,11 @@ def _by_day(kept: Sequence[TreeTonight]) -> list[Stop]:
     for key, pairs in found.items():
         names = ", ".join(one.view.tree.called for one, _ in pairs)
         first = pairs[0][1]
-        text = phrase(f"{first.text.text} {{names}}", names=f"{names}.", **first.text.values)
+        text = phrase("{what} {names}.", what=first.text, names=names)
         minutes = sum(measure.minutes for _, measure in pairs)
         tasks.append(Task(f"day:{key}", text, minutes, first.when, None, first.because))
     trees = {one.view.tree.id: None for pairs in found.values() for one, _ in pairs}
-    return [Stop("day", "In daylight", tuple(trees), tuple(tasks))] if tasks else []
+    return [Stop("day", said("In daylight"), tuple(trees), tuple(tasks))] if tasks else []
 
 
 def _measures(one: TreeTonight) -> tuple[Measure, ...]:

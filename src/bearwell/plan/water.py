@@ -10,7 +10,8 @@ from bearwell.knowledge import Fact
 from bearwell.plan.advice import Advice, Window
 from bearwell.plan.view import View
 from bearwell.plan.watering import WEEK, Round, TreeWatering, Wait
-from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, phrase
+from bearwell.reasons import Because, Phrase, Value, amount, computed, from_fact, in_a_row, phrase
+from bearwell.said import said
 from bearwell.season.water import AHEAD
 
 _HOSE_MINUTES = 5.0  # to open and close the drippers of a tree, common practice, no source
@@ -148,24 +149,37 @@ def how_much(watering: TreeWatering, litres: float) -> Phrase:
 
     Where rain is unknown in a wet season they are the most, and only for soil that is found dry.
     """
-    most = "at most " if watering.state.rain_doubt is not None else ""
+    doubtful = watering.state.rain_doubt is not None
+    given = _as_given(watering, litres)
+    return phrase("at most {given}", given=given) if doubtful else given
+
+
+def _as_given(watering: TreeWatering, litres: float) -> Phrase:
     drip, can = watering.drip, watering.view.garden.watering.can
     if drip is not None:
         minutes = watering.minutes(litres)
-        many = "its dripper" if drip.emitters == 1 else f"its {drip.emitters} drippers"
         run = (
             amount(round(minutes / 60, 1), "h") if minutes >= 90 else amount(round(minutes), "min")
         )
-        return phrase(most + "{litres} in all: " + many + " of {flow} for {run}",
-                      litres=amount(litres, "L"), flow=amount(drip.flow, "L/h"), run=run)  # fmt: skip
+        return phrase(
+            "{litres} in all: its dripper of {flow} for {run}"
+            if drip.emitters == 1
+            else "{litres} in all: its {drippers} drippers of {flow} for {run}",
+            litres=amount(litres, "L"),
+            drippers=drip.emitters,
+            flow=amount(drip.flow, "L/h"),
+            run=run,
+        )
     cans = watering.cans(litres)
     if cans < 0.75:
-        return phrase(most + "{litres} in all", litres=amount(litres, "L"))
+        return phrase("{litres} in all", litres=amount(litres, "L"))
     count = max(round(cans), 1)
     return phrase(
-        most + "{litres} in all: {cans} of {can}",
+        "{litres} in all: 1 can of {can}"
+        if count == 1
+        else "{litres} in all: {count} cans of {can}",
         litres=amount(litres, "L"),
-        cans="1 can" if count == 1 else f"{count} cans",
+        count=count,
         can=amount(can, "L"),
     )
 
@@ -241,7 +255,7 @@ def notes(watering: TreeWatering) -> tuple[Phrase, ...]:
             0, phrase(text, rain=amount(watering.wait.rain, "mm"), day=watering.wait.until)
         )
     if watering.closed is not None and not watering.rounds:
-        found.insert(0, _because_of_rule(watering, "It is due on a closed day"))
+        found.insert(0, _because_of_rule(watering, _DUE))
     return tuple(found)
 
 
@@ -288,8 +302,8 @@ def in_millimetres(text: str, fact: Fact, **values: Value) -> Because:
     low, high = (None if end is None else 1000 * end for end in (fact.low, fact.high))
     depth = amount(1000 * fact.number, "mm", low, high)
     link = from_fact(text, fact, **values)
-    said = phrase(text, **{**link.statement.values, "value": depth})
-    return replace(link, statement=said, value=depth.value, unit="mm", low=low, high=high)
+    told = phrase(text, **{**link.statement.values, "value": depth})
+    return replace(link, statement=told, value=depth.value, unit="mm", low=low, high=high)
 
 
 def _why_manner(view: View, watering: TreeWatering) -> list[Because]:
@@ -298,15 +312,16 @@ def _why_manner(view: View, watering: TreeWatering) -> list[Because]:
     row, zone, state = view.constant("deep watering from"), watering.state.zone, watering.state
     ready = zone.tabled_share * zone.total
     every = ready * zone.area / state.daily_use if state.daily_use else 0.0
-    manner = "deep and seldom" if deep(watering) else "little and often"
-    than = "no less than" if deep(watering) else "less than"
     return [
         in_millimetres(
-            "Roots of {depth} in {soil} hold {ready} before the tree is short, " + than + " {value}: so " + manner
-            + ", about every {every} in this weather",
+            "Roots of {depth} in {soil} hold {ready} before the tree is short, no less than {value}: so deep and "
+            "seldom, about every {every} in this weather"
+            if deep(watering)
+            else "Roots of {depth} in {soil} hold {ready} before the tree is short, less than {value}: so little and "
+            "often, about every {every} in this weather",
             row,
             depth=amount(zone.depth, "m"),
-            soil=zone.texture,
+            soil=said(zone.texture),
             ready=amount(ready, "mm"),
             every=amount(max(float(round(every)), 1.0), "d"),
         )
@@ -318,7 +333,10 @@ def _why_litres(view: View, watering: TreeWatering) -> list[Because]:
     if view.garden.watering.efficiency is not None:
         links.append(
             Because(
-                phrase("You reckon that {share} of what is given stays", share=f"{100 * watering.efficiency:.0f} %"),
+                phrase(
+                    "You reckon that {share} of what is given stays",
+                    share=said("{percent:.0f} %", percent=100 * watering.efficiency),
+                ),
                 watering.efficiency, "1", "garden file", "watering", "read",
             )
         )  # fmt: skip
@@ -385,9 +403,9 @@ def _remarks(view: View, watering: TreeWatering, one: Round | None) -> list[Phra
         )
     if one is not None and watering.closed is not None:
         if one.why == "rule":
-            remarks.append(_because_of_rule(watering, "Brought forward"))
+            remarks.append(_because_of_rule(watering, _FORWARD))
         elif one.day > watering.closed[0]:
-            remarks.append(_because_of_rule(watering, "Put off"))
+            remarks.append(_because_of_rule(watering, _OFF))
     if one is not None and watering.drip is not None and watering.minutes(one.litres) > LONG_RUN:
         remarks.append(_long_run(watering, one))
     if tidy(watering.denied) > 0:
@@ -409,10 +427,12 @@ def _long_run(watering: TreeWatering, one: Round) -> Phrase:
     days = [day for day in coming if watering.open_on(day)][:parts]
     if one.why == "freeze" or len(days) < 2:
         return phrase("That is a long run: with more drippers it sinks in as well")
-    named = {f"day{number}": day for number, day in enumerate(days)}
-    first = ", ".join("{" + name + "}" for name in list(named)[:-1])
-    text = f"That is a long run: in {len(days)} parts on {first} and {{day{len(days) - 1}}}, or with more drippers"
-    return phrase(text + ", it sinks in as well", **named)
+    return phrase(
+        "That is a long run: in {parts} parts on {days} and {last}, or with more drippers, it sinks in as well",
+        parts=len(days),
+        days=in_a_row(days[:-1]),
+        last=days[-1],
+    )
 
 
 def _short_of(watering: TreeWatering) -> Phrase:
@@ -431,11 +451,22 @@ def _short_of(watering: TreeWatering) -> Phrase:
     )
 
 
+_DUE, _FORWARD = "It is due on a closed day", "Brought forward"
+_OFF, _BACK = "Put off", "Held back"
+_RULED = {
+    _DUE: "It is due on a closed day: {reason} forbids watering on {day}",
+    _FORWARD: "Brought forward: {reason} forbids watering on {day}",
+    _OFF: "Put off: {reason} forbids watering on {day}",
+    _BACK: "Held back: {reason} forbids watering on {day}",
+}
+
+
 def _because_of_rule(watering: TreeWatering, what: str) -> Phrase:
+    """What a rule does to a round: ``what`` as it is told, with the rule and its day where they are known."""
     if watering.closed is None:
         return phrase(what)
     day, rule = watering.closed
-    return phrase(what + ": {reason} forbids watering on {day}", reason=rule.reason, day=day)
+    return phrase(_RULED[what], reason=rule.reason, day=day)
 
 
 # ---------------------------------------------------------------- waiting
@@ -463,7 +494,7 @@ def _closed(view: View, watering: TreeWatering) -> Advice:
     day = next((each for each in coming if watering.open_on(each)), due)
     headline = phrase("Watering is forbidden on the day it is due")
     one = _advice(view, watering, Window(day, day, day), headline, None, "closed")
-    remark = _because_of_rule(watering, "Held back")
+    remark = _because_of_rule(watering, _BACK)
     return replace(one, standing="blocked", remarks=(*one.remarks, remark))
 
 

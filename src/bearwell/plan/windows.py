@@ -10,6 +10,7 @@ import numpy as np
 from bearwell.plan.advice import Window
 from bearwell.plan.frost import hurt_chance
 from bearwell.plan.view import View
+from bearwell.said import said
 from bearwell.science.dayscore import chance_passed, worth
 from bearwell.season.cycle import Stage
 from bearwell.season.site import Floats
@@ -18,14 +19,14 @@ BACK, AHEAD = 60, 540  # days that are scored, before and after today
 
 # What each factor says, in the order they are shown.
 FACTOR_WORDS = {
-    "crop": "the crop is off",
-    "bloom": "clear of bloom, with time to recover",
-    "bare": "bare of leaves",
-    "late winter": "late in winter rather than early",
-    "in leaf": "in leaf, with time for wounds to close",
-    "frost": "new shoots harden before frost",
-    "dry": "dry enough for wounds",
-    "heat": "not so hot that bared bark burns",
+    "crop": said("the crop is off"),
+    "bloom": said("clear of bloom, with time to recover"),
+    "bare": said("bare of leaves"),
+    "late winter": said("late in winter rather than early"),
+    "in leaf": said("in leaf, with time for wounds to close"),
+    "frost": said("new shoots harden before frost"),
+    "dry": said("dry enough for wounds"),
+    "heat": said("not so hot that bared bark burns"),
 }
 
 

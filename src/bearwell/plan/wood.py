@@ -9,6 +9,7 @@ from math import pi
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact
+from bearwell.said import said
 from bearwell.science.bearingwood import (
     combined_range,
     cuts_for_share,
@@ -18,7 +19,7 @@ from bearwell.science.bearingwood import (
 
 YEARS = 6
 _TWO_YEARS = timedelta(days=730)
-THICKNESSES = ("pencil", "thumb", "wrist")
+THICKNESSES = (said("pencil"), said("thumb"), said("wrist"))
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,7 @@ def wood_account(view: View) -> WoodAccount:
             "{unit} bear from {from_} to {value} of age",
             species["wood_bears_until"],
             unit=unit.capitalize(),
-            from_=amount(first, "yr") if first else "their own year",
+            from_=amount(first, "yr") if first else said("their own year"),
         ),
         from_fact(
             "To renew each year: {value} of the wood, the oldest first", species["renewal_share"]

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from bearwell.errors import BadInput
 from bearwell.reasons import Because, computed, phrase
 from bearwell.reckon.model import Answer, Option, Reckoner, existing_file, month_day, number
+from bearwell.said import said
 from bearwell.science import chill
 from bearwell.science.heat import growing_degree_hours_anderson
 from bearwell.science.hourly import hourly_temperature_linvill
@@ -62,7 +63,9 @@ def _from_file(path: Path, links: list[Because]) -> _Hours:
         rows = csv.reader(file)
         header = [cell.strip().lower() for cell in next(rows, [])]
         if len(header) < 2 or not header[0].startswith(("time", "date")):
-            raise BadInput(f"{path}:1: an hourly file starts with a header", "time,temperature")
+            raise BadInput(
+                said("{path}:1: an hourly file starts with a header", path=path), "time,temperature"
+            )
         fahrenheit = "f" in header[1].split("[")[-1].replace("degf", "f") and "[" in header[1]
         for line, row in enumerate(rows, start=2):
             try:
@@ -70,16 +73,22 @@ def _from_file(path: Path, links: list[Because]) -> _Hours:
                 value = float(row[1])
             except (ValueError, IndexError):
                 raise BadInput(
-                    f"{path}:{line}: not a time and a temperature", "2025-11-01T00:00,8.4"
+                    said("{path}:{line}: not a time and a temperature", path=path, line=line),
+                    "2025-11-01T00:00,8.4",
                 ) from None
             values.append((value - 32) / 1.8 if fahrenheit else value)
             if not -60 <= values[-1] <= 60:
                 raise BadInput(
-                    f"{path}:{line}: {value:g} is not an air temperature",
+                    said(
+                        "{path}:{line}: {value:g} is not an air temperature",
+                        path=path,
+                        line=line,
+                        value=value,
+                    ),
                     "in degC, or head it [degF]",
                 )
     if not times:
-        raise BadInput(f"{path}: there is no hour in it", "2025-11-01T00:00,8.4")
+        raise BadInput(said("{path}: there is no hour in it", path=path), "2025-11-01T00:00,8.4")
     return _unbroken(path, np.array(times, dtype="datetime64[s]"), np.array(values), links)
 
 
@@ -92,14 +101,16 @@ def _unbroken(
     if odd.size:
         line = int(odd[0]) + 3
         raise BadInput(
-            f"{path}:{line}: the rows are not one hour apart",
+            said("{path}:{line}: the rows are not one hour apart", path=path, line=line),
             "fill the gaps first; nothing is guessed",
         )
     if gone.any() or twice.any():
         links.append(
             computed(
-                f"{int(gone.sum())} hours are left out and {int(twice.sum())} given twice, as when clocks "
-                "change: the first were bridged by a straight line, the second averaged"
+                "{gone} hours are left out and {twice} given twice, as when clocks change: the first were "
+                "bridged by a straight line, the second averaged",
+                gone=int(gone.sum()),
+                twice=int(twice.sum()),
             )
         )
     hours, place = np.unique((stamps - stamps[0]) // _HOUR, return_inverse=True)
@@ -122,7 +133,11 @@ def _hours(given: Mapping[str, Any], links: list[Because], cautions: list[str]) 
     known = np.isfinite(series.tmin) & np.isfinite(series.tmax)
     if not known.all():
         raise BadInput(
-            f"{given['weather']}: {int((~known).sum())} days have no temperature and cannot be filled",
+            said(
+                "{path}: {count} days have no temperature and cannot be filled",
+                path=given["weather"],
+                count=int((~known).sum()),
+            ),
             "give a record with fewer gaps",
         )
     if abs(given["latitude"]) > POLAR:
@@ -143,10 +158,14 @@ def _hours(given: Mapping[str, Any], links: list[Because], cautions: list[str]) 
     )
     made = int(series.filled.sum())
     if made:
-        links.append(computed(f"{made} days were filled by the gap policy", made, "d"))
+        links.append(computed("{count} days were filled by the gap policy", made, "d", count=made))
     for reason, days in series.flags.items():
         count = int(days.sum())
-        links.append(computed(f"{count} days are flagged: {reason}", count, "d"))
+        links.append(
+            computed(
+                "{count} days are flagged: {reason}", count, "d", count=count, reason=said(reason)
+            )
+        )
     return _Hours(series.start, 0, temperatures)
 
 
@@ -181,7 +200,11 @@ def _chill(given: Mapping[str, Any]) -> Answer:
     if not seasons:
         raise BadInput(
             "the record holds no whole season",
-            f"from {begin[0]:02d}-{begin[1]:02d} to {stop[0]:02d}-{stop[1]:02d}",
+            said(
+                "from {first} to {last}",
+                first=f"{begin[0]:02d}-{begin[1]:02d}",
+                last=f"{stop[0]:02d}-{stop[1]:02d}",
+            ),
         )
     return {"seasons": seasons}, tuple(links), tuple(cautions)
 

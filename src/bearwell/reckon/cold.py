@@ -23,6 +23,7 @@ from bearwell.reckon.model import (
     number,
 )
 from bearwell.reckon.sky import cited
+from bearwell.said import said
 from bearwell.science import frost, risk, shelter
 from bearwell.season.buds import bud_kinds, bud_rows
 
@@ -47,12 +48,11 @@ def _meant_degf(*values: float) -> tuple[str, ...]:
     if min(values) <= limit:
         return ()
     low, high = min(values), max(values)
-    said = f"{low:g} °C" if low == high else f"{low:g} to {high:g} °C"
-    as_f = ", ".join(f"{convert(one, 'degF', 'degC'):.1f}" for one in dict.fromkeys((low, high)))
-    return (
-        f"{said} is far above freezing: is degF meant? Then the unit has to be written; as degF it is "
-        f"{as_f} °C.",
-    )
+    sentence = "{low:g} to {high:g} °C is far above freezing: is degF meant? Then the unit has to be written; as degF it is {least:.1f}, {most:.1f} °C."
+    if low == high:
+        sentence = "{low:g} °C is far above freezing: is degF meant? Then the unit has to be written; as degF it is {least:.1f} °C."
+    least, most = convert(low, "degF", "degC"), convert(high, "degF", "degC")
+    return (said(sentence, low=low, high=high, least=least, most=most),)
 
 
 # ---------------------------------------------------------------- night
@@ -62,7 +62,11 @@ def _night(given: Mapping[str, Any]) -> Answer:
     start, low, hours = given["start_temperature"], given["minimum"], given["hours"]
     if low > start:
         raise BadInput(
-            f"the minimum {low:g} degC is above the evening's {start:g} degC",
+            said(
+                "the minimum {low:g} degC is above the evening's {start:g} degC",
+                low=low,
+                start=start,
+            ),
             "start two hours after sunset; the lowest comes at sunrise",
         )
     whole = [float(hour) for hour in range(1, int(hours) + 1)]
@@ -113,21 +117,21 @@ def _night_minimum(given: Mapping[str, Any]) -> Answer:
     air, damp = given["temperature"], given["dew_point"]
     if damp > air:
         raise BadInput(
-            f"the dew point {damp:g} degC is above the air's {air:g} degC",
+            said("the dew point {dew:g} degC is above the air's {air:g} degC", dew=damp, air=air),
             "were the two readings exchanged?",
         )
     if len(nights) < _FEWEST_NIGHTS:
         raise BadInput(
-            f"{len(nights)} nights are too few for a rule",
-            f"at least {_FEWEST_NIGHTS}, ten are better",
+            said("{count} nights are too few for a rule", count=len(nights)),
+            said("at least {least}, ten are better", least=_FEWEST_NIGHTS),
         )
     t0, td, tmin = ([getattr(one, key) for one in nights] for key in ("t0", "td", "tmin"))
     fit = frost.minimum_forecast_fit_fao(t0, td, tmin)
-    said = float(frost.minimum_forecast_fao(air, damp, *fit))
+    forecast = float(frost.minimum_forecast_fao(air, damp, *fit))
     misses = np.asarray(tmin) - frost.minimum_forecast_fao(t0, td, *fit)
     error = float(np.sqrt(np.mean(misses**2)))
     results = {
-        "predicted_c": round(said, 3),
+        "predicted_c": round(forecast, 3),
         "slope_t": round(fit.air_slope, 6),
         "slope_td": round(fit.dew_slope, 6),
         "intercept": round(fit.intercept, 5),
@@ -156,7 +160,7 @@ def _night_minimum(given: Mapping[str, Any]) -> Answer:
     ]
     if not min(t0) <= air <= max(t0) or not min(td) <= damp <= max(td):
         notes.append("This evening lies outside the nights of the file: the rule is stretched.")
-    if said > air:
+    if forecast > air:
         notes.append(
             "By this rule the night would not cool at all: the file does not fit this evening."
         )
@@ -172,20 +176,25 @@ def _bud_damage(given: Mapping[str, Any]) -> Answer:
     rows = bud_rows(kind, book)
     if not rows:
         raise BadInput(
-            f"no bud stages were measured for {kind.name}", f"known: {', '.join(bud_kinds(book))}"
+            said("no bud stages were measured for {kind}", kind=kind.name),
+            said("known: {listed}", listed=", ".join(bud_kinds(book))),
         )
     wanted = given["stage"].strip().lower().replace("-", " ")
     plain = {row.stage.replace("-", " "): row for row in rows}
     if wanted not in plain:
         raise BadInput(
-            f"'{given['stage']}' is no stage of {kind.name}",
-            f"stages: {', '.join(row.stage for row in rows)}",
+            said("'{stage}' is no stage of {kind}", stage=given["stage"], kind=kind.name),
+            said("stages: {listed}", listed=", ".join(row.stage for row in rows)),
         )
     row = plain[wanted]
     if row.t90 is None:
         raise BadInput(
-            f"for '{row.stage}' of {kind.name} only the cold that kills a tenth is known: "
-            f"{row.t10.number:.1f} degC",
+            said(
+                "for '{stage}' of {kind} only the cold that kills a tenth is known: {kills:.1f} degC",
+                stage=said(row.stage),
+                kind=kind.name,
+                kills=row.t10.number,
+            ),
             "the share killed needs a second point",
         )
     air = given["temperature"]
@@ -217,7 +226,7 @@ def _freeze_risk(given: Mapping[str, Any]) -> Answer:
     minima = given["minima"]
     if len(minima) < _FEWEST_WINTERS:
         raise BadInput(
-            f"{len(minima)} winters are too few for odds",
+            said("{count} winters are too few for odds", count=len(minima)),
             "the coldest night of five winters or more",
         )
     location, scale = risk.gumbel_minima_moments(minima)
@@ -298,9 +307,13 @@ def _shelter(given: Mapping[str, Any]) -> Answer:
     if named is not None:
         row = knowledge().item("covers", named)
         if "heat_transfer" not in row:
-            raise BadInput(f"'{named}' closes no room", "give --u for what you build")
+            raise BadInput(
+                said("'{cover}' closes no room", cover=named), "give --u for what you build"
+            )
         transmittance = row["heat_transfer"].number
-        links.append(from_fact("{cover} lets {value} through", row["heat_transfer"], cover=named))
+        links.append(
+            from_fact("{cover} lets {value} through", row["heat_transfer"], cover=said(named))
+        )
     else:
         transmittance = float(stated)  # type: ignore[arg-type]
     area, air, changes, lift = (

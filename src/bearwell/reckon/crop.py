@@ -27,6 +27,7 @@ from bearwell.reasons import Because, amount, computed, from_fact
 from bearwell.reckon.model import Answer, Option, Reckoner, measured, measures, number
 from bearwell.reckon.model import years as years_of
 from bearwell.reckon.sky import cited
+from bearwell.said import said
 from bearwell.science.canopy import canopy_volume_ellipsoid
 from bearwell.science.limb import bending_stress, failure_chance, safe_load
 from bearwell.science.sampling import (
@@ -35,7 +36,7 @@ from bearwell.science.sampling import (
     paths_needed,
 )
 
-BARE = re.compile(r"[-+−]?\d*\.?\d+")
+BARE = re.compile(r"[-+−]?\d*[.,]?\d+")
 
 
 def _kind(text: str) -> str:
@@ -65,12 +66,15 @@ def _bearing(given: Mapping[str, Any]) -> Answer:
     missing = [f"{at}" for at, value in enumerate(yields, 1) if math.isnan(value)]
     if len(known) < FEWEST:
         raise BadInput(
-            f"{len(known)} yields are too few",
+            said("{count} yields are too few", count=len(known)),
             "three years or more, oldest first, commas between",
         )
     if longest_run(yields) < FEWEST:
         raise BadInput(
-            f"no three years follow each other: year {', '.join(missing)} of the list is missing",
+            said(
+                "no three years follow each other: year {listed} of the list is missing",
+                listed=", ".join(missing),
+            ),
             "three years in a row or more; an empty place between commas is a year without a record",
         )
     if any(value < 0 for value in known):
@@ -96,9 +100,10 @@ def _bearing(given: Mapping[str, Any]) -> Answer:
             "memory",
         ),
         computed(
-            f"The same yields in other orders average {swing.by_chance:.2f}",
+            "The same yields in other orders average {intensity}",
             round(swing.by_chance, 4),
             "1",
+            intensity=said("{intensity:.2f}", intensity=swing.by_chance),
         ),
         cited(
             "A rising trend alone raises intensity, so the swing about the straight trend is shown beside it",
@@ -109,22 +114,23 @@ def _bearing(given: Mapping[str, Any]) -> Answer:
             "secondhand",
         ),
         cited(
-            f"About the trend, {100 * swing.p_value:.0f} % of the orders of these years swing as much",
+            "About the trend, {percent} % of the orders of these years swing as much",
             round(swing.p_value, 4),
             "1",
             "huff-2001",
             "resampling of the years",
             "memory",
+            percent=said("{percent:.0f}", percent=100 * swing.p_value),
         ),
     )
     if not missing:
         return results, because, ()
-    which = (
-        f"Year {missing[0]} of the list is"
+    gap = said(
+        "Year {listed} of the list is missing: the pairs of years round a gap do not count."
         if len(missing) == 1
-        else f"Years {', '.join(missing)} of the list are"
+        else "Years {listed} of the list are missing: the pairs of years round a gap do not count.",
+        listed=", ".join(missing),
     )
-    gap = f"{which} missing: the pairs of years round a gap do not count."
     return results, because, (gap,)
 
 
@@ -136,13 +142,13 @@ def _path(text: str) -> tuple[float, int]:
     hint = "the chance of the walk, a colon, the fruit at its end: 0.25:13"
     first, colon, last = text.partition(":")
     if not colon:
-        raise BadInput(f"'{text}' is not a walk", hint)
+        raise BadInput(said("'{text}' is not a walk", text=text), hint)
     chance = number(0, 1, "the chance of a walk")(first.strip())
     if chance == 0:
         raise BadInput("a walk that cannot happen was not walked", hint)
     fruit = number(0, 1e6, "a count of fruit")(last.strip())
     if fruit != int(fruit):
-        raise BadInput(f"{last.strip()} fruit", "whole fruit")
+        raise BadInput(said("{count} fruit", count=last.strip()), "whole fruit")
     return chance, int(fruit)
 
 
@@ -211,7 +217,12 @@ def _branch_count(given: Mapping[str, Any]) -> Answer:
         "paths_for_10_pct": paths_needed(variation, wanted.number),
     }
     cautions = (
-        f"{walks} walks that agree may have agreed by luck: the error they show, {error:.3g}, is not the one to trust.",
+        said(
+            "{walks} walks that agree may have agreed by luck: the error they show, {error:.3g}, is not the one "
+            "to trust.",
+            walks=walks,
+            error=error,
+        ),
     )
     return results, tuple(links), cautions if lucky else ()
 
@@ -236,7 +247,7 @@ def _none_met(chances: Sequence[float]) -> Answer:
             "in {odds} of counts",
             spread,
             most=amount(most, "count"),
-            odds=f"{100 * (1 - sure.number):.0f} %",
+            odds=said("{percent:.0f} %", percent=100 * (1 - sure.number)),
         ),
     )
     results = {
@@ -246,7 +257,10 @@ def _none_met(chances: Sequence[float]) -> Answer:
         "high": round(most, 2),
         "paths_for_10_pct": paths_needed(spread.number, book.constant("count worth having").number),
     }
-    caution = f"No walk met a fruit. That does not make the tree empty: up to {math.ceil(most)} may hang. Walk on."
+    caution = said(
+        "No walk met a fruit. That does not make the tree empty: up to {most} may hang. Walk on.",
+        most=math.ceil(most),
+    )
     return results, links, (caution,)
 
 

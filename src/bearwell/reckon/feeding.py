@@ -10,12 +10,13 @@ from typing import Any, Final
 from bearwell.errors import BadInput
 from bearwell.knowledge import Fact, knowledge
 from bearwell.plan.ground import amendment
-from bearwell.quantities import convert
+from bearwell.quantities import convert, pointed
 from bearwell.quantities import unit as unit_named
 from bearwell.reasons import Because, amount, computed, from_fact
 from bearwell.reckon import tree
 from bearwell.reckon.model import Answer, Option, Reckoner, measured, number, percentage
 from bearwell.reckon.sky import cited
+from bearwell.said import said
 from bearwell.science import liming, mineralization, nutrients, salinity
 
 _PLAIN: Final = {one.name: one for one in tree.RECKONERS}
@@ -36,18 +37,24 @@ def _in_unit(unit: str, low: float, high: float, what: str) -> Callable[[str], f
     """A reader of "84 d" or of a bare number in ``unit``, between bounds."""
 
     def read(text: str) -> float:
-        match = re.fullmatch(r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*([^\s,].*?)?\s*", text)
+        match = re.fullmatch(r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*([^\s,].*?)?\s*", pointed(text))
         if match is None:
             raise BadInput(
-                f"'{text}' is not a number with a unit",
-                "use a point, not a comma, for decimals" if "," in text else f'such as "2 {unit}"',
+                said("'{given}' is not a number with a unit", given=text),
+                said('such as "2 {unit}"', unit=unit),
             )
         value, name = float(match[1]), match[2]
         if name and unit_named(name).family != unit_named(unit).family:
-            raise BadInput(f"'{text}' is a {unit_named(name).family}", f"{what} in {unit}")
+            raise BadInput(
+                said("'{given}' is a {family}", given=text, family=said(unit_named(name).family)),
+                said("{what} in {unit}", what=said(what), unit=unit),
+            )
         value = convert(value, name, unit) if name else value
         if not low <= value <= high:
-            raise BadInput(f"{text} is out of range for {what}", f"from {low:g} to {high:g} {unit}")
+            raise BadInput(
+                said("{text} is out of range for {what}", text=text, what=said(what)),
+                said("from {low:g} to {high:g} {unit}", low=low, high=high, unit=unit),
+            )
         return value
 
     return read
@@ -57,7 +64,10 @@ def _word(text: str) -> str:
     """A nutrient as labels write it."""
     found = _WORDS.get(text.strip().lower())
     if found is None:
-        raise BadInput(f"'{text}' is not a nutrient", f"one of {', '.join(_WORDS.values())}")
+        raise BadInput(
+            said("'{text}' is not a nutrient", text=text),
+            said("one of {listed}", listed=", ".join(_WORDS.values())),
+        )
     return found
 
 
@@ -65,10 +75,13 @@ def _part(text: str) -> tuple[str, float]:
     """A further part of a label: "MgO 4 %"."""
     match = re.fullmatch(r"\s*([A-Za-z]+[A-Za-z0-9]*)\s*[=:\s]\s*(\S.*)", text)
     if match is None:
-        raise BadInput(f"'{text}' is not a part of a label", 'such as "MgO 4 %"')
+        raise BadInput(said("'{text}' is not a part of a label", text=text), 'such as "MgO 4 %"')
     word = _word(match[1])
     if word not in _OTHERS:
-        raise BadInput(f"{word} belongs to --label", f"--also takes {', '.join(_OTHERS)}")
+        raise BadInput(
+            said("{nutrient} belongs to --label", nutrient=word),
+            said("--also takes {listed}", listed=", ".join(_OTHERS)),
+        )
     return word, percentage(match[2])
 
 
@@ -76,7 +89,9 @@ def _want(text: str) -> tuple[str, float]:
     """A further nutrient wanted: "k2o 60 g"."""
     match = re.fullmatch(r"\s*([A-Za-z]+[A-Za-z0-9]*)\s*[=:\s]\s*(\S.*)", text)
     if match is None:
-        raise BadInput(f"'{text}' is not a nutrient with a mass", 'such as "k2o 60 g"')
+        raise BadInput(
+            said("'{text}' is not a nutrient with a mass", text=text), 'such as "k2o 60 g"'
+        )
     return _word(match[1]), measured("mass")(match[2])
 
 
@@ -103,12 +118,14 @@ def _label_shares(given: Mapping[str, Any]) -> dict[str, float]:
         twins = {f"{element}O", element} & set(shares)
         if twins:
             raise BadInput(
-                f"--also states {element} twice", "as the element or as its oxide, not both"
+                said("--also states {element} twice", element=element),
+                "as the element or as its oxide, not both",
             )
         shares[word] = percent / 100
     if sum(shares.values()) > 1.0 + 1e-9:
         raise BadInput(
-            f"the label adds up to {100 * sum(shares.values()):g} %", "check it against the bag"
+            said("the label adds up to {percent:g} %", percent=100 * sum(shares.values())),
+            "check it against the bag",
         )
     return shares
 
@@ -126,7 +143,10 @@ def _dose(given: Mapping[str, Any]) -> Answer:
     whole = _supplied(1.0, shares)
     if whole.get(carrier, 0.0) == 0.0:
         label = "-".join(f"{part:g}" for part in given["label"])
-        raise BadInput(f"a {label} holds no {word}", "choose another product")
+        raise BadInput(
+            said("a {label} holds no {nutrient}", label=label, nutrient=word),
+            "choose another product",
+        )
     links: list[Because] = []
     if carrier in ("N", "P2O5", "K2O"):
         mass = turned(wanted)
@@ -184,8 +204,8 @@ def _removal(given: Mapping[str, Any]) -> Answer:
                 else None
             )
         if fact is not None:
-            text = "Fresh fruit of {kind} takes away {value} of " + word
-            links.append(from_fact(text, fact, kind=kind.name))
+            text = "Fresh fruit of {kind} takes away {value} of {nutrient}"
+            links.append(from_fact(text, fact, kind=kind.name, nutrient=word))
     return results, tuple(links), cautions
 
 
@@ -211,8 +231,8 @@ def _liquid_feed(given: Mapping[str, Any]) -> Answer:
             "{share} %, for {volume}",
             results["product_g"],
             "g",
-            strength=f"{strength:g}",
-            share=f"{n:g}",
+            strength=said("{strength:g}", strength=strength),
+            share=said("{share:g}", share=n),
             volume=amount(litres, "L"),
         ),
         cited(
@@ -252,7 +272,7 @@ def _release(given: Mapping[str, Any]) -> Answer:
         from_fact(
             "{release}: {value} of its nitrogen is in a pool that empties fast, half of it in {half} at 20 °C",
             row["fast_share"],
-            release=name,
+            release=said(name),
             half=amount(row["fast_half_life"].number, "d"),
         ),
         from_fact(
@@ -265,7 +285,7 @@ def _release(given: Mapping[str, Any]) -> Answer:
               round(best, 4), "1", "wang-2004", "double exponential model"),
         from_fact("Products of this class differ: the range is that of a first season, {value}", season),
     )  # fmt: skip
-    notes = []
+    notes: list[str] = []
     if not 0.0 <= warmth <= 35.0:
         notes.append(
             "The half-lives rest on incubations at 10 to 25 °C; this is a guess far beyond."
@@ -304,7 +324,10 @@ def _salt(given: Mapping[str, Any]) -> Answer:
     rows = _salt_rows(kind.key)
     if not rows:
         known = sorted({row["kind"].text for row in knowledge().table("salinity").values()})
-        raise BadInput(f"no salt line is known for {kind.name}", f"known: {', '.join(known)}")
+        raise BadInput(
+            said("no salt line is known for {kind}", kind=kind.name),
+            said("known: {listed}", listed=", ".join(known)),
+        )
     sets: list[dict[str, Any]] = []
     links: list[Because] = []
     for _, row in rows:
@@ -318,19 +341,24 @@ def _salt(given: Mapping[str, Any]) -> Answer:
                 row["threshold"],
                 set=row["set"].text,
                 kind=row["kind"].text,
-                slope=f"{100 * row['slope'].number:g}",
+                slope=said("{slope:g}", slope=100 * row["slope"].number),
             )
         )
     shares = [one["yield_pct"] for one in sets]
     text = "Yield = 100 − slope × (soil EC − threshold), between 0 and 100"
     links.append(cited(text, shares[0], "%", "maas-grattan-1999", "equation 1"))
-    notes = []
+    notes: list[str] = []
     if rows[0][0] < 100:
         notes.append(
-            f"No line was measured for {kind.name}: those of its relatives stand in, and may be far off."
+            said(
+                "No line was measured for {kind}: those of its relatives stand in, and may be far off.",
+                kind=kind.name,
+            )
         )
     if len(sets) > 1:
-        notes.append(f"Sets differ and are not averaged; the first is '{sets[0]['set']}'.")
+        notes.append(
+            said("Sets differ and are not averaged; the first is '{set}'.", set=sets[0]["set"])
+        )
     notes.append("Soil EC is that of a saturated paste, a mean over the root zone.")
     results = {
         "relative_yield_pct": shares[0],
@@ -510,8 +538,8 @@ RECKONERS = (
         "lime",
         "Lime to raise the pH of a soil, or sulfur to lower it.",
         (
-            Option("start-ph", number(3, 10, "pH"), "pH", "present pH of the soil, in water"),
-            Option("target-ph", number(3, 10, "pH"), "pH", "pH wanted"),
+            Option("start-ph", number(3, 10, said("pH")), "pH", "present pH of the soil, in water"),
+            Option("target-ph", number(3, 10, said("pH")), "pH", "pH wanted"),
             Option("area", _in_unit("m2", 0.01, 1e6, "the area"), "m2", 'area to treat, such as "100 sq ft"'),
             Option("texture", _texture, "text", "texture class of the soil; loam, and the range of all, if left out", required=False),
             Option("cce", _neutralising, "%", "neutralising value of the lime; 100 if left out", required=False),

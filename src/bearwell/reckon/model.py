@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from bearwell.errors import BadInput
-from bearwell.quantities import parse
+from bearwell.quantities import parse, plain_number
 from bearwell.reasons import Because
+from bearwell.said import said
 
 Answer = tuple[dict[str, Any], tuple[Because, ...], tuple[str, ...]]
 
@@ -67,13 +68,17 @@ def number(low: float, high: float, what: str) -> Callable[[str], float]:
 
     def read(text: str) -> float:
         try:
-            value = float(text)
+            value = plain_number(text)
         except ValueError:
             raise BadInput(
-                f"'{text}' is not a number", f"{what}, from {low:g} to {high:g}"
+                said("'{text}' is not a number", text=text),
+                said("{what}, from {low:g} to {high:g}", what=said(what), low=low, high=high),
             ) from None
         if not low <= value <= high:
-            raise BadInput(f"{text} is out of range for {what}", f"from {low:g} to {high:g}")
+            raise BadInput(
+                said("{text} is out of range for {what}", text=text, what=said(what)),
+                said("from {low:g} to {high:g}", low=low, high=high),
+            )
         return value
 
     return read
@@ -89,7 +94,9 @@ def day(text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise BadInput(f"'{text}' is not a date", "write it as 2026-04-14") from None
+        raise BadInput(
+            said("'{text}' is not a date", text=text), "write it as 2026-04-14"
+        ) from None
 
 
 def month_day(text: str) -> tuple[int, int]:
@@ -97,7 +104,9 @@ def month_day(text: str) -> tuple[int, int]:
     try:
         when = date.fromisoformat(f"2024-{text}")
     except ValueError:
-        raise BadInput(f"'{text}' is not a day of the year", "month-day, such as 11-01") from None
+        raise BadInput(
+            said("'{text}' is not a day of the year", text=text), "month-day, such as 11-01"
+        ) from None
     return when.month, when.day
 
 
@@ -106,39 +115,56 @@ def humidity_percent(text: str) -> float:
     value = percentage(text)
     if 0 < value <= 1:
         raise BadInput(
-            f"{text} is drier than any air",
-            f"a percentage is meant: {100 * value:g}, not {value:g}",
+            said("{text} is drier than any air", text=text),
+            said(
+                "a percentage is meant: {percent:g}, not {share:g}",
+                percent=100 * value,
+                share=value,
+            ),
         )
     return value
 
 
+def parts_of(text: str) -> list[str]:
+    """The places of a list: between semicolons where there are any, else between commas."""
+    return [part.strip() for part in text.split(";" if ";" in text else ",")]
+
+
 def numbers(text: str) -> list[float]:
-    """A reader of numbers with commas between them."""
-    values = [_number(part, text) for part in text.split(",") if part.strip()]
+    """A reader of numbers with commas between them, or semicolons: "12,30,8" or "12,5; 30; 8"."""
+    values = [_number(part, text) for part in parts_of(text) if part]
     if not values:
-        raise BadInput(f"'{text}' is not a list of numbers", _LIST)
+        raise BadInput(said("'{text}' is not a list of numbers", text=text), _LIST)
     return values
 
 
 def years(text: str) -> list[float]:
-    """A reader of numbers year by year: an empty place, or a dash, is a year that is missing (NaN)."""
-    parts = [part.strip() for part in text.split(",")]
+    """A reader of numbers year by year: an empty place, or a dash, is a year that is missing (NaN).
+
+    Commas stand between them, or semicolons.
+    """
+    parts = parts_of(text)
     values = [math.nan if part in ("", "-", "–") else _number(part, text) for part in parts]
     if all(math.isnan(value) for value in values):
-        raise BadInput(f"'{text}' is not a list of numbers", _LIST)
+        raise BadInput(said("'{text}' is not a list of numbers", text=text), _LIST)
     return values
 
 
 def measures(quantity: str) -> Callable[[str], list[float]]:
-    """A reader of measures with commas between them; a unit at the end stands for all: "28,26 degF"."""
+    """A reader of measures with commas between them; a unit at the end stands for all: "28,26 degF".
+
+    Between semicolons their decimal mark can be a comma: "-2,5; -3 degC".
+    """
 
     def read(text: str) -> list[float]:
-        parts = [part.strip() for part in text.split(",") if part.strip()]
+        parts = [part for part in parts_of(text) if part]
         if not parts:
-            raise BadInput(f"'{text}' is not a list of numbers", _LIST)
+            raise BadInput(said("'{text}' is not a list of numbers", text=text), _LIST)
         for part in parts:
             if not any(letter.isdigit() for letter in part):
-                raise BadInput(f"'{part}' is not a number", "numbers with commas between them")
+                raise BadInput(
+                    said("'{text}' is not a number", text=part), "numbers with commas between them"
+                )
         trailing = _UNIT.search(parts[-1])
         unit = trailing[0] if trailing else ""
         return [
@@ -150,16 +176,16 @@ def measures(quantity: str) -> Callable[[str], list[float]]:
 
 
 _LIST = "such as 12,30,8,41"
-_UNIT = re.compile(r"[^\d\s.][^\d]*$")
+_UNIT = re.compile(r"[^\d\s.,][^\d]*$")
 
 
 def _number(part: str, text: str) -> float:
     try:
-        value = float(part)
+        value = plain_number(part)
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise BadInput(f"'{text}' is not a list of numbers", _LIST)
+        raise BadInput(said("'{text}' is not a list of numbers", text=text), _LIST)
     return value
 
 
@@ -167,7 +193,7 @@ def existing_file(text: str) -> Path:
     """A reader of the path of a file that exists."""
     path = Path(text)
     if not path.is_file():
-        raise BadInput(f"{text}: there is no such file", "give the path of a file")
+        raise BadInput(said("{path}: there is no such file", path=text), "give the path of a file")
     return path
 
 
@@ -176,7 +202,10 @@ def choice(*allowed: str) -> Callable[[str], str]:
 
     def read(text: str) -> str:
         if text.lower() not in allowed:
-            raise BadInput(f"'{text}' is not known", f"one of {', '.join(allowed)}")
+            raise BadInput(
+                said("'{text}' is not known", text=text),
+                said("one of {listed}", listed=", ".join(allowed)),
+            )
         return text.lower()
 
     return read

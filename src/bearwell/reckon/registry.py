@@ -11,6 +11,7 @@ from typing import Any
 from bearwell.errors import BadInput
 from bearwell.reckon import cold, crop, feeding, sky, tree, water
 from bearwell.reckon.model import Reckoner, Reckoning
+from bearwell.said import listed, said
 
 # Those of feeding come last: they put wider forms of dose and removal in the place of the plain ones.
 _ROOMS = (sky, water, cold, tree, crop, feeding)
@@ -22,8 +23,10 @@ def find_reckoner(name: str) -> Reckoner:
     if name not in RECKONERS:
         near = get_close_matches(name, RECKONERS, n=2)
         raise BadInput(
-            f"no reckoner '{name}'",
-            f"did you mean {' or '.join(near)}?" if near else ", ".join(RECKONERS),
+            said("no reckoner '{name}'", name=name),
+            said("did you mean {listed}?", listed=listed(near, "{one} or {other}"))
+            if near
+            else ", ".join(RECKONERS),
         )
     return RECKONERS[name]
 
@@ -39,24 +42,30 @@ def run(name: str, typed: Mapping[str, Sequence[str]]) -> Reckoning:
         if given not in known:
             near = get_close_matches(given, known, n=1)
             raise BadInput(
-                f"{name} has no option --{given}",
-                f"did you mean --{near[0]}?"
+                said("{name} has no option --{option}", name=name, option=given),
+                said("did you mean {listed}?", listed=f"--{near[0]}")
                 if near
-                else f"options: {', '.join('--' + one for one in known)}",
+                else said("options: {listed}", listed=", ".join("--" + one for one in known)),
             )
     values: dict[str, Any] = {}
     for option in reckoner.options:
         texts = list(typed.get(option.name, ()))
         if not texts:
             if option.required:
-                raise BadInput(f"{name} needs --{option.name}", option.help)
+                raise BadInput(
+                    said("{name} needs --{option}", name=name, option=option.name), option.help
+                )
             continue
         if len(texts) > 1 and not option.multiple:
-            raise BadInput(f"--{option.name} is given {len(texts)} times", "give it once")
+            raise BadInput(
+                said("--{option} is given {count} times", option=option.name, count=len(texts)),
+                "give it once",
+            )
         try:
             read = [option.read(text) for text in texts]
         except BadInput as error:
-            raise BadInput(f"--{option.name}: {error.message}", error.hint) from None
+            message = said("--{option}: {message}", option=option.name, message=error.message)
+            raise BadInput(message, error.hint) from None
         values[option.key] = read if option.multiple else read[0]
     results, because, cautions = reckoner.compute(values)
     return Reckoning(

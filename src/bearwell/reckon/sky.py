@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from bearwell.errors import BadInput
-from bearwell.reasons import Because, computed, phrase
+from bearwell.reasons import Because, Value, computed, phrase
 from bearwell.reckon.chill import CHILL
 from bearwell.reckon.model import (
     Answer,
@@ -18,9 +18,12 @@ from bearwell.reckon.model import (
     measured,
     number,
 )
+from bearwell.said import listed, said
 from bearwell.science import evapotranspiration, humidity, sun
 
-LATITUDE = Option("latitude", number(-90, 90, "latitude"), "deg", "latitude, negative in the south")
+LATITUDE = Option(
+    "latitude", number(-90, 90, said("latitude")), "deg", "latitude, negative in the south"
+)
 
 
 def cited(
@@ -30,9 +33,10 @@ def cited(
     source: str,
     locator: str,
     confidence: str = "read",
+    **values: Value,
 ) -> Because:
     """A link that rests on a published formula."""
-    return Because(phrase(text), value, unit, source, locator, confidence)
+    return Because(phrase(text, **values), value, unit, source, locator, confidence)
 
 
 def _daylight(given: Mapping[str, Any]) -> Answer:
@@ -121,7 +125,7 @@ class _Day:
             how, where = "Vapour pressure from the day's highest and lowest humidity", "equation 17"
         else:
             value = float(humidity.actual_vapour_pressure_dew_point(tmin))
-            self.missing.append("humidity")
+            self.missing.append(said("humidity"))
             how = (
                 "No humidity given: the night is supposed to cool to its dew point (too moist in dry "
                 "places)"
@@ -137,7 +141,11 @@ class _Day:
             value = float(given["solar"])
             if value > self.extra:
                 raise BadInput(
-                    f"solar radiation {value:g} is more than the sun sends, {self.extra:.1f} MJ",
+                    said(
+                        "solar radiation {value:g} is more than the sun sends, {extra:.1f} MJ",
+                        value=value,
+                        extra=self.extra,
+                    ),
                     "in MJ/m2 a day",
                 )
             self.links.append(computed("Solar radiation as given", value, "MJ m-2 d-1"))
@@ -146,7 +154,11 @@ class _Day:
             longest = float(sun.day_length_fao56(latitude, self.doy))
             if given["sunshine"] > longest + 0.25:
                 raise BadInput(
-                    f"{given['sunshine']:g} h of sunshine in a day of {longest:.1f} h",
+                    said(
+                        "{sunshine:g} h of sunshine in a day of {longest:.1f} h",
+                        sunshine=given["sunshine"],
+                        longest=longest,
+                    ),
                     "check the date",
                 )
             value = float(
@@ -161,7 +173,7 @@ class _Day:
                     given["tmin"], given["tmax"], latitude, self.doy, 0.16
                 )
             )
-            self.missing.append("sunshine")
+            self.missing.append(said("sunshine"))
             how = "No sun given: radiation from the day's range of temperature, inland coefficient 0.16"
             where = "equation 50"
         self.cite(how, round(value, 3), "MJ m-2 d-1", where)
@@ -171,7 +183,7 @@ class _Day:
         """Wind at 2 m [m s-1]."""
         given = self.given
         if given.get("wind") is None:
-            self.missing.append("wind")
+            self.missing.append(said("wind"))
             self.cite("No wind given: 2 m/s, the mean of many stations", 2.0, "m s-1", "chapter 3")
             return 2.0
         value = float(
@@ -186,7 +198,9 @@ def _reference_et(given: Mapping[str, Any]) -> Answer:
         given[key] for key in ("latitude", "elevation", "tmin", "tmax")
     )
     if tmin > tmax:
-        raise BadInput(f"tmin {tmin:g} is above tmax {tmax:g}", "check their order")
+        raise BadInput(
+            said("tmin {tmin:g} is above tmax {tmax:g}", tmin=tmin, tmax=tmax), "check their order"
+        )
     doy = given["date"].timetuple().tm_yday
     known = _Day(
         given, float(sun.extraterrestrial_radiation_fao56(latitude, doy)), doy, links=[], missing=[]
@@ -200,7 +214,6 @@ def _reference_et(given: Mapping[str, Any]) -> Answer:
             tmin, tmax, vapour, solar, wind, latitude, elevation, doy
         )
     )
-    estimated = f", {' and '.join(known.missing)} estimated" if known.missing else ""
     if len(known.missing) == 3:
         rough = float(
             evapotranspiration.reference_evapotranspiration_hargreaves(tmin, tmax, latitude, doy)
@@ -214,7 +227,12 @@ def _reference_et(given: Mapping[str, Any]) -> Answer:
     known.cite("Reference evapotranspiration", round(et0, 3), "mm d-1", "equation 6")
     results = {
         "et0_mm": round(et0, 3),
-        "method": f"FAO-56 Penman-Monteith{estimated}",
+        "method": said(
+            "FAO-56 Penman-Monteith, {listed} estimated"
+            if known.missing
+            else "FAO-56 Penman-Monteith",
+            listed=listed(known.missing, "{one} and {other}"),
+        ),
         "ra_mj": round(known.extra, 3),
         "rs_mj": round(solar, 3),
         "rn_mj": round(net, 3),

@@ -18,6 +18,7 @@ from bearwell.reckon.model import (
     percentage,
 )
 from bearwell.reckon.sky import cited
+from bearwell.said import said
 from bearwell.science import canopy, nutrients, shapes
 from bearwell.season.size import canopy_form
 
@@ -31,7 +32,11 @@ def _dose(given: Mapping[str, Any]) -> Answer:
     share = dict(zip(("n", "p2o5", "k2o"), label, strict=True))
     if share[nutrient] == 0:
         raise BadInput(
-            f"a {'-'.join(f'{part:g}' for part in label)} holds no {nutrient.upper()}",
+            said(
+                "a {label} holds no {nutrient}",
+                label="-".join(f"{part:g}" for part in label),
+                nutrient=nutrient.upper(),
+            ),
             "choose another product",
         )
     product = nutrients.product_mass_for_nutrient(wanted, share[nutrient] / 100)
@@ -51,7 +56,7 @@ def _dose(given: Mapping[str, Any]) -> Answer:
             "g",
             wanted=amount(wanted, "g"),
             nutrient=nutrient.upper(),
-            share=f"{share[nutrient]:g}",
+            share=said("{share:g}", share=share[nutrient]),
         ),
         cited(
             "Labels state phosphate and potash; the elements are 0.436 and 0.830 of them",
@@ -74,9 +79,10 @@ def _removal(given: Mapping[str, Any]) -> Answer:
             results[f"{letter}_g{suffix}"] = round(nutrients.nutrient_removed(fruit, content), 2)
         links.append(
             from_fact(
-                "Fresh fruit of {kind} takes away {value} of " + letter.upper(),
+                "Fresh fruit of {kind} takes away {value} of {nutrient}",
                 fact,
                 kind=kind.name,
+                nutrient=letter.upper(),
             )
         )
     return results, tuple(links), ()
@@ -97,13 +103,17 @@ def _canopy(given: Mapping[str, Any]) -> Answer:
     text = (
         "Ellipsoid from skirt to top: π/6 × crown height × both spreads"
         if form.name == "spheroid"
-        else f"Volume as {form.name} from skirt to top"
+        else "Volume as {shape} from skirt to top"
     )
-    links = [cited(text, round(volume, 4), "m3", "common-practice", "geometry")]
+    shape = said(form.name)
+    links = [cited(text, round(volume, 4), "m3", "common-practice", "geometry", shape=shape)]
     row = knowledge().item("shapes", form.name)
     links += [
-        from_fact(f"An ordinary {form.name}: {said} {{value}}", row[column])
-        for column, said in (("taper", "narrow end over wide end"), ("straight", "upright share"))
+        from_fact(text, row[column], shape=shape)
+        for column, text in (
+            ("taper", "An ordinary {shape}: narrow end over wide end {value}"),
+            ("straight", "An ordinary {shape}: upright share {value}"),
+        )
         if column in row
     ]
     notes: list[str] = []
@@ -129,8 +139,11 @@ def _canopy(given: Mapping[str, Any]) -> Answer:
 def _shrinks(form: shapes.Form) -> str:
     """What a cut does to the measures of a shape."""
     if form.cut != shapes.ALL_ROUND:
-        kept = "length" if form.name == "hedge" else "depth"
-        return f"Height and width shrink by the square root of what is left; {kept} and skirt stay"
+        if form.name == "hedge":
+            return (
+                "Height and width shrink by the square root of what is left; length and skirt stay"
+            )
+        return "Height and width shrink by the square root of what is left; depth and skirt stay"
     if form.name == "skirted":
         return "All measures shrink alike until the volume left is right; the skirt stays"
     return "Each measure shrinks by the cube root of what is left, the skirt stays"

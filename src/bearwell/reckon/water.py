@@ -10,10 +10,11 @@ from typing import Any
 
 from bearwell.errors import BadInput
 from bearwell.knowledge import knowledge
-from bearwell.quantities import parse
+from bearwell.quantities import parse, plain_number
 from bearwell.reasons import computed
 from bearwell.reckon.model import Answer, Option, Reckoner, existing_file, measured, number
 from bearwell.reckon.sky import cited
+from bearwell.said import said
 from bearwell.science import soilwater
 from bearwell.season.bloom import BASES, STARTS, HeatRule
 from bearwell.season.bloomskill import dated_years, error_of_rule, proved
@@ -31,17 +32,29 @@ def _share(what: str, least: float, most: float, example: str) -> Any:
     def read(text: str) -> float:
         value = parse(text, "share", bare=True) if "%" in text else _plain(text)
         if not least <= value <= most:
-            hint = f"between {least:g} and {most:g}, such as {example}"
-            if most < value <= 100:
-                hint += f"; {value:g} % is written '{value:g} %' or {value / 100:g}"
-            raise BadInput(f"{text} is out of range for {what}", hint)
+            hint = said(
+                "between {least:g} and {most:g}, such as {example}; {value:g} % is written '{value:g} %' or "
+                "{share:g}"
+                if most < value <= 100
+                else "between {least:g} and {most:g}, such as {example}",
+                least=least,
+                most=most,
+                example=example,
+                value=value,
+                share=value / 100,
+            )
+            message = said("{text} is out of range for {what}", text=text, what=said(what))
+            raise BadInput(message, hint)
         return value
 
     def _plain(text: str) -> float:
         try:
-            return float(text)
+            return plain_number(text)
         except ValueError:
-            raise BadInput(f"'{text}' is not {what}", f"such as {example}") from None
+            raise BadInput(
+                said("'{named}' is not {what}", named=text, what=said(what)),
+                said("such as {examples}", examples=example),
+            ) from None
 
     return read
 
@@ -66,13 +79,19 @@ def _tree_water(given: Mapping[str, Any]) -> Answer:
             "equation 58",
         ),
         computed(
-            f"Less the rain of a day, on the canopy's shadow of {area:.2f} m²; 1 mm on 1 m² is 1 L",
+            "Less the rain of a day, on the canopy's shadow of {area} m²; 1 mm on 1 m² is 1 L",
             round(missing * area, 3),
             "L d-1",
+            area=said("{area:.2f}", area=area),
         ),
     ]
     if efficiency < 1:
-        links.append(computed(f"{100 * efficiency:g} % of what is given reaches the roots"))
+        links.append(
+            computed(
+                "{percent} % of what is given reaches the roots",
+                percent=said("{percent:g}", percent=100 * efficiency),
+            )
+        )
     notes = [
         "Printed crop coefficients are for the whole ground of an orchard at its own cover. On the shadow of a lone "
         "tree the figure is the printed one divided by that cover: 0.65 at 70 % cover is 0.93.",
@@ -91,7 +110,11 @@ def _soil_water(given: Mapping[str, Any]) -> Answer:
     full, dry = given["field_capacity"], given["wilting_point"]
     if dry >= full:
         raise BadInput(
-            f"the wilting point {dry:g} is not below the field capacity {full:g}",
+            said(
+                "the wilting point {dry:g} is not below the field capacity {full:g}",
+                dry=dry,
+                full=full,
+            ),
             "a drained soil holds more water than plants leave in it: were they exchanged?",
         )
     total = float(soilwater.total_available_water(full, dry, given["root_depth"]))
@@ -119,7 +142,9 @@ def read_dates(path: Path) -> dict[int, float]:
             at = next(header.index(word) for word in _YEAR_WORDS if word in header)
             on = next(header.index(word) for word in _DAY_WORDS if word in header)
         except StopIteration:
-            raise BadInput(f"{path}:1: the file has no columns year and doy", "year,doy") from None
+            raise BadInput(
+                said("{path}:1: the file has no columns year and doy", path=path), "year,doy"
+            ) from None
         for line, row in enumerate(rows, start=2):
             if not any(cell.strip() for cell in row):
                 continue
@@ -128,19 +153,30 @@ def read_dates(path: Path) -> dict[int, float]:
                 year = int(row[at])
                 day = math.nan if cell.lower() in ("", "na", "nan") else float(cell)
             except (ValueError, IndexError):
-                raise BadInput(f"{path}:{line}: not a year and a day", "2021,118") from None
+                raise BadInput(
+                    said("{path}:{line}: not a year and a day", path=path, line=line), "2021,118"
+                ) from None
             if math.isnan(day):
                 continue
             if not 1 <= day <= 366 or not 1000 <= year <= 9000:
                 raise BadInput(
-                    f"{path}:{line}: day {day:g} of {year} is no day of a year",
+                    said(
+                        "{path}:{line}: day {day:g} of {year} is no day of a year",
+                        path=path,
+                        line=line,
+                        day=day,
+                        year=year,
+                    ),
                     "1 January is 1, 31 December is 365 or 366",
                 )
             if year in found:
-                raise BadInput(f"{path}:{line}: {year} stands twice", "one date a year")
+                raise BadInput(
+                    said("{path}:{line}: {year} stands twice", path=path, line=line, year=year),
+                    "one date a year",
+                )
             found[year] = day
     if not found:
-        raise BadInput(f"{path}: holds no date", "rows such as 2021,118")
+        raise BadInput(said("{path}: holds no date", path=path), "rows such as 2021,118")
     return found
 
 
@@ -171,33 +207,41 @@ def _bloom_skill(given: Mapping[str, Any]) -> Answer:
         ),
         computed(
             "The share is the least one whose squared error, with each of those years left out again, is within one "
-            f"standard error of the best; {proof.fallbacks} of {len(series.years)} years fell back on the mean date"
+            "standard error of the best; {count} of {years} years fell back on the mean date",
+            count=proof.fallbacks,
+            years=len(series.years),
         ),
         computed("The mean date of the other years", results["rmse_mean_date_d"], "d"),
         computed(
-            f"Heat alone, from {len(BASES)} bases and {len(STARTS)} first days",
+            "Heat alone, from {bases} bases and {days} first days",
             results["rmse_heat_sum_d"],
             "d",
+            bases=len(BASES),
+            days=len(STARTS),
         ),
     ]
-    notes = []
+    notes: list[str] = []
     if given.get("kind") is not None:
         species = knowledge().kind(given["kind"])
         if "bloom_heat_sum" not in species.facts:
-            notes.append(f"No heat sum to bloom is stated for {species.name}.")
+            notes.append(said("No heat sum to bloom is stated for {kind}.", kind=species.name))
         else:
             stated = error_of_rule(series, HeatRule.of(species))
             results["rmse_kind_d"] = None if stated is None else round(stated, 3)
             links.append(
                 computed(
-                    f"The heat sum stated for {species.name}, its mean miss taken off by the other years",
+                    "The heat sum stated for {kind}, its mean miss taken off by the other years",
                     results["rmse_kind_d"],
                     "d",
+                    kind=species.name,
                 )
             )
     if series.left_out:
         notes.append(
-            f"{len(series.left_out)} years have a date but too little weather and are left out."
+            said(
+                "{count} years have a date but too little weather and are left out.",
+                count=len(series.left_out),
+            )
         )
     if not proof.helps:
         notes.append("Heat has not shown more than chance on these years: the mean date is used.")

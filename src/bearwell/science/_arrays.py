@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 
 Floats: TypeAlias = NDArray[np.float64]
 """Float array; a scalar input gives a zero-dimensional result, which ``float()`` accepts."""
@@ -23,7 +24,9 @@ def within(values: ArrayLike, name: str, low: float, high: float) -> Floats:
     """The values as floats, all inside low..high; NaN passes as missing."""
     array = floats(values)
     if np.any(array < low) or np.any(array > high):
-        raise BadInput(f"{name} is outside {low:g} to {high:g}")
+        raise BadInput(
+            said("{name} is outside {low:g} to {high:g}", name=said(name), low=low, high=high)
+        )
     return array
 
 
@@ -31,28 +34,34 @@ def at_least(values: ArrayLike, name: str, low: float) -> Floats:
     """The values as floats, none below low; NaN passes as missing."""
     array = floats(values)
     if np.any(array < low):
-        raise BadInput(f"{name} is below {low:g}")
+        raise BadInput(said("{name} is below {low:g}", name=said(name), low=low))
     return array
 
 
 def above_zero(value: float, name: str) -> float:
     """A value that must be more than zero; NaN passes as missing."""
     if value <= 0.0 or math.isinf(value):
-        raise BadInput(f"{name} must be more than zero, not {value:g}")
+        raise BadInput(
+            said("{name} must be more than zero, not {value:g}", name=said(name), value=value)
+        )
     return float(value)
 
 
 def not_negative(value: float, name: str) -> float:
     """A value that must not be negative; NaN passes as missing."""
     if value < 0.0 or math.isinf(value):
-        raise BadInput(f"{name} must not be negative, not {value:g}")
+        raise BadInput(
+            said("{name} must not be negative, not {value:g}", name=said(name), value=value)
+        )
     return float(value)
 
 
 def share_of_one(value: float, name: str) -> float:
     """A share between 0 and 1; NaN passes as missing."""
     if value < 0.0 or value > 1.0:
-        raise BadInput(f"{name} must be between 0 and 1, not {value:g}")
+        raise BadInput(
+            said("{name} must be between 0 and 1, not {value:g}", name=said(name), value=value)
+        )
     return float(value)
 
 
@@ -68,5 +77,5 @@ def series(values: ArrayLike, name: str) -> Floats:
     """A one-dimensional series as floats."""
     array = floats(values)
     if array.ndim != 1:
-        raise BadInput(f"{name} must be a one-dimensional series")
+        raise BadInput(said("{name} must be a one-dimensional series", name=said(name)))
     return array

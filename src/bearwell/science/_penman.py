@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import Floats, floats
 from bearwell.science.sun import SOLAR_CONSTANT
 
@@ -26,8 +27,10 @@ def _checked(values: ArrayLike, name: str, low: float, high: float = math.inf) -
     if isinstance(one, float) and low <= one <= high:
         return array  # one place for many days
     if (array < low).any() or (high < math.inf and (array > high).any()):
-        beyond = f"below {low:g}" if high == math.inf else f"outside {low:g} to {high:g}"
-        raise BadInput(f"{name} is {beyond}")
+        if high == math.inf:
+            raise BadInput(said("{name} is below {low:g}", name=said(name), low=low))
+        sentence = "{name} is outside {low:g} to {high:g}"
+        raise BadInput(said(sentence, name=said(name), low=low, high=high))
     return array
 
 

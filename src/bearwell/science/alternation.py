@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import Floats, at_least, floats, not_negative, share_of_one
 
 STRONGEST: Final = 0.98  # memory above which a tree would never settle
@@ -274,7 +275,10 @@ def crops_under_policy(
     durand-2013, yearly yields as an autoregression
     """
     if policy not in POLICIES:
-        raise BadInput(f"'{policy}' is no way to treat a tree", f"one of {', '.join(POLICIES)}")
+        raise BadInput(
+            said("'{policy}' is no way to treat a tree", policy=policy),
+            said("one of {listed}", listed=", ".join(POLICIES)),
+        )
     keep = POLICIES[policy]
     hanging = at_least(first, "a crop", 0.0)
     draws, swing = floats(shocks), floats(strength)

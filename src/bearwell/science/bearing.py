@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import Floats, at_least, not_negative, series
 
 EXACT_YEARS: Final = 7  # count, up to which every order of the years is tried (5040 of them)
@@ -18,7 +19,13 @@ EXACT_YEARS: Final = 7  # count, up to which every order of the years is tried (
 def _yields(values: ArrayLike, years: int) -> Floats:
     crop = at_least(series(values, "yields"), "a yield", 0.0)
     if crop.size < years:
-        raise BadInput(f"at least {years} years of yield are needed, not {crop.size}")
+        raise BadInput(
+            said(
+                "at least {least} years of yield are needed, not {count}",
+                least=years,
+                count=crop.size,
+            )
+        )
     return crop
 
 
@@ -201,7 +208,7 @@ def intensity_chance_share(yields: ArrayLike, shuffles: ArrayLike | None = None)
     if np.isnan(crop).any():
         return math.nan
     if shuffles is None and crop.size > EXACT_YEARS:
-        raise BadInput(f"more than {EXACT_YEARS} years need shuffles to try")
+        raise BadInput(said("more than {most} years need shuffles to try", most=EXACT_YEARS))
     if shuffles is None:
         orders = np.array(list(permutations(range(crop.size))))
     else:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import Floats, at_least, floats, not_negative, series, within
 
 WETTING_RAIN = 3.0  # mm, rain that wets the whole surface, FAO-56 chapter 7, fw of precipitation
@@ -188,7 +189,12 @@ def dual_water_balance_fao56(
     if not 0.0 <= readily_evaporable < total_evaporable or not total > 0.0:
         raise BadInput("readily evaporable water must be below the total, and some available")
     if not_negative(depletion, "depletion") > float(total) * (1.0 + 1e-12):
-        raise BadInput(f"a depletion of {depletion:g} mm is more than the water available")
+        raise BadInput(
+            said(
+                "a depletion of {depletion:g} mm is more than the water available",
+                depletion=depletion,
+            )
+        )
     ground = Ground(float(total), total_evaporable, readily_evaporable, float(wetted))
     state = min(depletion, float(total)), not_negative(surface, "surface depletion"), 1.0
     result = np.empty((7, falls.size))

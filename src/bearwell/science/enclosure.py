@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import above_zero, share_of_one
 
 
@@ -175,5 +176,8 @@ def enclosure_of(shape: str, length: float, width: float, height: float) -> Encl
     geometry, by shape
     """
     if shape not in ENCLOSURES:
-        raise BadInput(f"a {shape} encloses no air", f"shapes: {', '.join(ENCLOSURES)}")
+        raise BadInput(
+            said("a {shape} encloses no air", shape=shape),
+            said("shapes: {listed}", listed=", ".join(ENCLOSURES)),
+        )
     return ENCLOSURES[shape](length, width, height)

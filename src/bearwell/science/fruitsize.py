@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import above_zero, not_negative
 
 
@@ -143,7 +144,7 @@ def orange_mass(diameter: float) -> float:
     """
     b = not_negative(diameter, "diameter") * 1000.0  # m to mm
     if not 50.0 <= b <= 95.0:
-        raise BadInput(f"an orange of {b:.0f} mm lies outside 50 to 95 mm")
+        raise BadInput(said("an orange of {size:.0f} mm lies outside 50 to 95 mm", size=b))
     return 0.07 * b**2 - 2.95 * b + 39.15  # equation on the intermediate diameter
 
 

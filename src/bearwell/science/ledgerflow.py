@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import (
     Floats,
     above_zero,
@@ -120,7 +121,13 @@ def uptake_factor_root_temperature(temperature: ArrayLike, low: float, optimum: 
     judgement
     """
     if not optimum > low:
-        raise BadInput(f"the optimum {optimum:g} must be above the lower limit {low:g}")
+        raise BadInput(
+            said(
+                "the optimum {optimum:g} must be above the lower limit {low:g}",
+                optimum=optimum,
+                low=low,
+            )
+        )
     return floats(np.clip((floats(temperature) - low) / (optimum - low), 0.0, 1.0))
 
 
@@ -241,7 +248,7 @@ def nitrogen_day(
     }  # fmt: skip
     for name, value in numbers.items():
         if not math.isfinite(not_negative(value, name)):
-            raise BadInput(f"{name} is missing", "fill the gaps first")
+            raise BadInput(said("{name} is missing", name=said(name)), "fill the gaps first")
     share = share_of_one(reach, "reach")
     if math.isnan(share) or not above_zero(refill_days, "refill_days") >= 1.0:
         raise BadInput("the reach must be known and refill_days be 1 or more")
@@ -324,11 +331,13 @@ def nitrogen_days(
     columns["reach"] = np.broadcast_to(within(reach, "reach", 0.0, 1.0), days)
     for name, values in columns.items():
         if not np.all(np.isfinite(values)):
-            raise BadInput(f"{name} is missing on some days", "fill the gaps first")
+            raise BadInput(
+                said("{name} is missing on some days", name=said(name)), "fill the gaps first"
+            )
     start = {"held nitrogen": held, "soil nitrogen": soil, "bank": bank, "full bank": bank_full}
     for name, value in start.items():
         if math.isnan(not_negative(value, name)):
-            raise BadInput(f"{name} is missing")
+            raise BadInput(said("{name} is missing", name=said(name)))
     if not above_zero(refill_days, "refill_days") >= 1.0:
         raise BadInput("refill_days must be 1 or more")
     out, kept = columns.pop("drainage"), columns.pop("storage")

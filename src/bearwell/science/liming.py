@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import Floats, above_zero, not_negative, series, share_of_one
 from bearwell.science.nutrients import CALCIUM, OXYGEN
 
@@ -40,10 +41,13 @@ def _table(
 
 def _between(start: float, target: float, ph: Floats, mass: Floats, word: str) -> float:
     """Need from one pH to another: the difference of the needs to the table's own target."""
-    for value, what in ((start, "present"), (target, "wanted")):
+    for value, sentence in (
+        (start, "the present pH {value:g} is outside the table of {what}, {low:g} to {high:g}"),
+        (target, "the wanted pH {value:g} is outside the table of {what}, {low:g} to {high:g}"),
+    ):
         if not float(ph[0]) <= value <= float(ph[-1]):
             raise BadInput(
-                f"the {what} pH {value:g} is outside the table of {word}, {ph[0]:g} to {ph[-1]:g}",
+                said(sentence, value=value, what=said(word), low=float(ph[0]), high=float(ph[-1])),
                 "have a laboratory work out the need from a buffer pH",
             )
     need = float(np.interp(start, ph, mass)) - float(np.interp(target, ph, mass))
@@ -93,7 +97,7 @@ def lime_requirement_table(
         raise BadInput("a table of lime ends at its target")
     if start_ph >= target_ph and float(ph[0]) <= target_ph <= table_target:
         return 0.0
-    return _between(start_ph, target_ph, ph, mass, "lime")
+    return _between(start_ph, target_ph, ph, mass, said("lime"))
 
 
 def sulfur_requirement_table(
@@ -139,7 +143,7 @@ def sulfur_requirement_table(
         raise BadInput("a table of sulfur begins at its target")
     if start_ph <= target_ph and table_target <= target_ph <= float(ph[-1]):
         return 0.0
-    return _between(start_ph, target_ph, ph, mass, "sulfur")
+    return _between(start_ph, target_ph, ph, mass, said("sulfur"))
 
 
 def liming_material(limestone: float, neutralising_value: float) -> float:
@@ -173,7 +177,8 @@ def liming_material(limestone: float, neutralising_value: float) -> float:
     value = above_zero(neutralising_value, "calcium carbonate equivalent")
     if value > 2.0:
         raise BadInput(
-            f"a calcium carbonate equivalent of {value:g} is not plausible", "1 is 100 %"
+            said("a calcium carbonate equivalent of {value:g} is not plausible", value=value),
+            "1 is 100 %",
         )
     return not_negative(limestone, "limestone") / value
 
@@ -243,7 +248,7 @@ def doses_of_at_most(total: float, at_most: float, most_doses: int | None = None
     """
     whole = not_negative(total, "total") / above_zero(at_most, "most in a dose")
     if most_doses is not None and most_doses < 1:
-        raise BadInput(f"{most_doses} doses cannot be given")
+        raise BadInput(said("{count} doses cannot be given", count=most_doses))
     doses = max(math.ceil(whole - 1e-9), 1 if total > 0.0 else 0)
     return doses if most_doses is None else min(doses, most_doses)
 
@@ -278,7 +283,10 @@ def equivalent_lime(product: float, lime_per_product: float) -> float:
     """
     if not abs(lime_per_product) <= 3.0:
         raise BadInput(
-            f"{lime_per_product:g} times its mass in limestone is not plausible for a fertilizer",
+            said(
+                "{times:g} times its mass in limestone is not plausible for a fertilizer",
+                times=lime_per_product,
+            ),
             "tables print pounds for 100 pounds: divide by 100",
         )
     return not_negative(product, "product") * lime_per_product

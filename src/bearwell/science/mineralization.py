@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import (
     Floats,
     above_zero,
@@ -59,7 +60,9 @@ def _two_pools(
     """Share set free after days at the reference temperature."""
     fast, slow = share_of_one(fast_share, "fast share"), share_of_one(slow_share, "slow share")
     if fast + slow > 1.0 + 1e-12:
-        raise BadInput(f"the two shares add up to {fast + slow:g}, more than the whole")
+        raise BadInput(
+            said("the two shares add up to {whole:g}, more than the whole", whole=fast + slow)
+        )
     quick = above_zero(fast_half_life, "fast half-life")
     late = above_zero(slow_half_life, "slow half-life")
     return floats(

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import Floats, above_zero, series, share_of_one
 
 
@@ -22,7 +23,9 @@ class Gumbel(NamedTuple):
 def _minima(minima: ArrayLike) -> Floats:
     values = series(minima, "yearly minima")
     if values.size < 3:
-        raise BadInput(f"at least three winters are needed, not {values.size}")
+        raise BadInput(
+            said("at least three winters are needed, not {winters}", winters=values.size)
+        )
     if np.isnan(values).any():
         raise BadInput("a winter without a minimum must be left out")
     if np.ptp(values) == 0.0:
@@ -271,7 +274,7 @@ def gumbel_quantile_error_moments(scale: float, return_period: float, winters: i
     if return_period <= 1.0:
         raise BadInput("a return period must be longer than one year")
     if winters < 3:
-        raise BadInput(f"at least three winters are needed, not {winters}")
+        raise BadInput(said("at least three winters are needed, not {winters}", winters=winters))
     sigma = above_zero(scale, "scale") * math.pi / math.sqrt(6.0)
     reduced = math.log(-math.log1p(-1.0 / return_period))
     factor = -math.sqrt(6.0) / math.pi * (float(np.euler_gamma) + reduced)
@@ -349,5 +352,10 @@ def hardiness_half_zone_usda(mean_yearly_minimum: float) -> int:
     """
     above = (mean_yearly_minimum * 9.0 / 5.0 + 32.0 + 60.0) / 5.0  # degF above -60 degF, in halves
     if not above >= 0.0:
-        raise BadInput(f"{mean_yearly_minimum:g} degC is colder than any hardiness zone")
+        raise BadInput(
+            said(
+                "{lowest:g} degC is colder than any hardiness zone",
+                lowest=mean_yearly_minimum,
+            )
+        )
     return min(math.floor(above + 1e-9), 25)

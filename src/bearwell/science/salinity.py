@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science import soilwater
 from bearwell.science._arrays import Floats, above_zero, at_least, floats, not_negative
 
@@ -106,7 +107,13 @@ def leaching_fraction(drained: float, applied: float) -> float:
     given = above_zero(applied, "water given")
     out = not_negative(drained, "drained water")
     if out > given:
-        raise BadInput(f"{out:g} L ran out of {given:g} L given: count the rain as well")
+        raise BadInput(
+            said(
+                "{out:g} L ran out of {given:g} L given: count the rain as well",
+                out=out,
+                given=given,
+            )
+        )
     return out / given
 
 

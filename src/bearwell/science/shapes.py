@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import not_negative, share_of_one
 from bearwell.science.canopy import (
     CanopySize,
@@ -242,7 +243,10 @@ VOLUMES: dict[str, Callable[[float, float, float, float, Form], float]] = {
 
 def _known(form: Form) -> None:
     if form.name not in VOLUMES:
-        raise BadInput(f"'{form.name}' is not a shape of canopy", f"one of {', '.join(VOLUMES)}")
+        raise BadInput(
+            said("'{shape}' is not a shape of canopy", shape=form.name),
+            said("one of {listed}", listed=", ".join(VOLUMES)),
+        )
 
 
 def canopy_volume(size: CanopySize, skirt: float, form: Form) -> float:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import (
     Floats,
     above_zero,
@@ -243,7 +244,13 @@ def root_zone_depletion(
     total = above_zero(total_available, "available water")
     start = not_negative(depletion, "depletion")
     if start > total * (1.0 + 1e-12):
-        raise BadInput(f"a depletion of {start:g} mm is more than the {total:g} mm available")
+        raise BadInput(
+            said(
+                "a depletion of {start:g} mm is more than the {total:g} mm available",
+                start=start,
+                total=total,
+            )
+        )
     share = share_of_one(depletion_share, "depletion share")
     if share > 0.99:
         raise BadInput("a depletion share above 0.99 leaves no room for stress")
@@ -307,7 +314,11 @@ def soil_water_balance(
         raise BadInput("available water must be more than zero and must not fall")
     state = not_negative(depletion, "depletion")
     if total.size and state > float(total[0]):
-        raise BadInput(f"a depletion of {state:g} mm is more than the water available")
+        raise BadInput(
+            said(
+                "a depletion of {depletion:g} mm is more than the water available", depletion=state
+            )
+        )
     result = np.empty((4, falls.size))
     columns = (falls + given).tolist(), demand.tolist(), total.tolist(), share.tolist()
     for day, (water, wanted, room, part) in enumerate(zip(*columns, strict=True)):

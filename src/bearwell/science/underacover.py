@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science._arrays import above_zero, not_negative
 from bearwell.science.canopy import CanopySize
 from bearwell.science.shapes import Cut, Form, scaled_canopy, width_share
@@ -54,7 +55,7 @@ def cover_height(shape: str, width: float, height: float, eaves: float, offset: 
         return top - (top - not_negative(eaves, "eaves")) * out
     if shape == "box":
         return top
-    raise BadInput(f"'{shape}' is not the shape of a cover", "hoop, gable or box")
+    raise BadInput(said("'{shape}' is not the shape of a cover", shape=shape), "hoop, gable or box")
 
 
 def least_clearance(

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bearwell.knowledge import Species
+from bearwell.said import said
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -91,10 +92,12 @@ class HeatProof:
     def method(self) -> str:
         """What was chosen on all years, in words."""
         if not self.helps:
-            return "mean date"
+            return said("mean date")
         if self.weight == 1:
-            return "heat sum"
-        return f"mean date moved {100 * self.weight:.0f} % of the way to the heat sum"
+            return said("heat sum")
+        return said(
+            "mean date moved {percent:.0f} % of the way to the heat sum", percent=100 * self.weight
+        )
 
 
 @dataclass(frozen=True)

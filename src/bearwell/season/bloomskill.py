@@ -12,6 +12,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.season.bloom import Floats, HeatProof, HeatRule, prove_heat
 from bearwell.season.site import SEASON_DAYS, season_of, season_start
 
@@ -69,8 +70,15 @@ def proved(series: DatedYears) -> HeatProof:
     """The proof on such a record; BadInput for fewer than five years."""
     if len(series.years) < FEWEST_YEARS:
         raise BadInput(
-            f"{len(series.years)} years with both a date and weather are too few to judge a forecast",
-            f"{FEWEST_YEARS} or more; {len(series.left_out)} years have a date but no weather",
+            said(
+                "{count} years with both a date and weather are too few to judge a forecast",
+                count=len(series.years),
+            ),
+            said(
+                "{least} or more; {count} years have a date but no weather",
+                least=FEWEST_YEARS,
+                count=len(series.left_out),
+            ),
         )
     return prove_heat(series.means, series.days)
 

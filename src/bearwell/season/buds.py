@@ -10,6 +10,7 @@ import numpy as np
 
 from bearwell.knowledge import Fact, Knowledge, Species
 from bearwell.reasons import Because, amount, computed, from_fact
+from bearwell.said import said
 from bearwell.science.buds import critical_temperature_between_stages, expected_damage_normal
 from bearwell.science.frost import damage_fraction
 from bearwell.season.cycle import STANDARD_INTERVAL, Cycle, Stage
@@ -132,7 +133,7 @@ def _between(rows: tuple[BudRow, ...], bloom: Stage, at: int, species: Species) 
 def _organ(stage: str) -> str:
     if stage in _FRUIT:
         return "young fruit"
-    return "flowers" if stage in _OPEN else "flower buds"
+    return said("flowers") if stage in _OPEN else "flower buds"
 
 
 def _links(
@@ -140,10 +141,11 @@ def _links(
 ) -> tuple[Because, ...]:
     links = [
         computed(
-            "Full bloom of {kind} is {expected} {day}; its stage then is good to about {spread}",
+            "Full bloom of {kind} is seen on {day}; its stage then is good to about {spread}"
+            if bloom.seen
+            else "Full bloom of {kind} is expected on {day}; its stage then is good to about {spread}",
             bloom.date.isoformat(),
             kind=species.name,
-            expected="seen on" if bloom.seen else "expected on",
             day=bloom.date,
             spread=amount(round(max(spread, 0.5)), "d"),
         ),

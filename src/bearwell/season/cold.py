@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from bearwell.garden import Garden, Tree
 from bearwell.knowledge import Fact, Knowledge, Species
 from bearwell.reasons import Because, amount, computed, from_fact
+from bearwell.said import said
 from bearwell.science.hardening import hardened_limit
 from bearwell.season.buds import Buds, buds_on
 from bearwell.season.cycle import Cycle
@@ -75,12 +76,12 @@ def cold_limits(
 
     def add(organ: str, fact: Fact, stands: Fact | None = None) -> None:
         text = "{organ} of {kind}: hurt begins at about {value}"
-        why = from_fact(text, fact, organ=organ.capitalize(), kind=species.name)
+        why = from_fact(text, fact, organ=said(organ).capitalize(), kind=species.name)
         ends = (fact.number + shift, fact.least + shift, fact.most + shift)
         limits.append(_limit(organ, ends, (why, *why_shift), stands))
 
     if species.keeps_leaves:
-        limits.append(_between_ends("leaves", one, one.hard, shift, why_shift))
+        limits.append(_between_ends(said("leaves"), one, one.hard, shift, why_shift))
     if tree.years_here(day) >= species["fruitless_years"].number:
         limits += _crop(one, add)
     if _flushes(one):
@@ -103,7 +104,7 @@ def _limit(
     used = computed(
         "so {limit} for this tree today", round(at, 1), "degC", limit=amount(at, "degC")
     )
-    return Limit(organ, at, (*because, used), low, high, stands, buds)
+    return Limit(said(organ), at, (*because, used), low, high, stands, buds)
 
 
 def _crop(one: _Standing, add: _Adder) -> list[Limit]:
@@ -114,7 +115,7 @@ def _crop(one: _Standing, add: _Adder) -> list[Limit]:
     if buds is not None:
         found.append(_limit(buds.organ, (buds.t10, buds.low, buds.high), buds.because, buds=buds))
     elif _holds(one.cycle, "bloom start", "bloom end", one.day):
-        add("flowers", species["cold_flower"])
+        add(said("flowers"), species["cold_flower"])
     fruit = fruit_on(one.cycle, species, one.book, one.day)
     if fruit is not None and (buds is None or fruit == "fruit"):
         add(fruit, species["cold_fruit"], species.get("cold_fruit_hours"))
@@ -161,7 +162,7 @@ def _wood(one: _Standing, shift: float, why_shift: tuple[Because, ...]) -> Limit
     why = from_fact(
         "{organ} of {kind}: hurt begins at about {value}",
         fact,
-        organ="Wood",
+        organ=said("wood").capitalize(),
         kind=one.species.name,
     )
     if one.species.keeps_leaves:
@@ -174,7 +175,7 @@ def _wood(one: _Standing, shift: float, why_shift: tuple[Because, ...]) -> Limit
             tender=amount(fact.most, "degC"),
             share=round(100 * one.hard.state),
         )
-        return _limit("wood", ends, (why, soft_end, *why_shift))
+        return _limit(said("wood"), ends, (why, soft_end, *why_shift))
     soft = one.species["cold_flush"]
     hard = wood_hardness(one.hard, _ripened(one), one.book)
     at, low, high = (
@@ -187,7 +188,7 @@ def _wood(one: _Standing, shift: float, why_shift: tuple[Because, ...]) -> Limit
         *hard.because,
         *why_shift,
     )
-    return _limit("wood", (at, low, high), because)
+    return _limit(said("wood"), (at, low, high), because)
 
 
 def _ripened(one: _Standing) -> float:
@@ -245,12 +246,13 @@ def cold_shift(
         stock = book.item("rootstocks", tree.rootstock)["cold"]
         if stock.number:
             shift -= stock.number
-            way = "hardier" if stock.number > 0 else "more tender"
             links.append(
                 from_fact(
-                    "{stock} makes its top about {size} " + way,
+                    "{stock} makes its top about {size} hardier"
+                    if stock.number > 0
+                    else "{stock} makes its top about {size} more tender",
                     stock,
-                    stock=tree.rootstock.capitalize(),
+                    stock=said(tree.rootstock).capitalize(),
                     size=amount(abs(stock.number), "K"),
                 )
             )
@@ -268,7 +270,7 @@ def shelter_lift(tree: Tree, garden: Garden, book: Knowledge) -> tuple[float, tu
             "Under {cover} it is about {value} warmer than outside on a still clear night; the range "
             "matters more than the number",
             fact,
-            cover=shelter.cover,
+            cover=said(shelter.cover),
         ),
     )
 

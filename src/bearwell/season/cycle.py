@@ -21,6 +21,7 @@ import numpy as np
 from bearwell.garden import Tree
 from bearwell.knowledge import Knowledge, Species
 from bearwell.reasons import Because, amount, computed, from_fact, recorded
+from bearwell.said import said
 from bearwell.season.bloom import HeatProof, HeatRule, first_reached, prove_heat
 from bearwell.season.site import CITRUS_BASE, Floats, SiteSeason, season_of
 
@@ -125,7 +126,7 @@ class Cycle:
             guess = _Guess(
                 parent.offset + days,
                 hypot(parent.spread, spread),
-                f"counted from bloom ({parent.basis})",
+                said("counted from bloom ({basis})", basis=said(parent.basis)),
                 (*parent.because[-2:], why),
             )
             guess = self._learn(event, season, guess)
@@ -153,9 +154,10 @@ class Cycle:
             self._further_waves(season, bloom, ripe_days, ripe_because, found)
         if species.habit == "deciduous":
             fact = species["leaf_out_after_bloom"]
-            when = "after" if fact.number >= 0 else "before"
             why = from_fact(
-                "Leaves of {kind} open about {days} " + when + " full bloom",
+                "Leaves of {kind} open about {days} after full bloom"
+                if fact.number >= 0
+                else "Leaves of {kind} open about {days} before full bloom",
                 fact,
                 kind=species.name,
                 days=amount(abs(fact.number), "d"),
@@ -174,7 +176,7 @@ class Cycle:
         start = _Guess(
             usual_bloom.offset + days,
             hypot(bloom.spread, narrowed * _spread(ripe.least, ripe.most)),
-            f"counted from bloom ({bloom.basis})",
+            said("counted from bloom ({basis})", basis=said(bloom.basis)),
             (*bloom.because[-1:], *why),
         )
         learned = self._learn("harvest start", None, start, "harvest year spread")
@@ -207,7 +209,7 @@ class Cycle:
             later = _Guess(
                 bloom.offset + gap * (wave - 1),
                 hypot(bloom.spread, self._constant("spread of later waves")),
-                f"later wave ({bloom.basis})",
+                said("later wave ({basis})", basis=said(bloom.basis)),
                 (
                     from_fact(
                         "{kind} blooms in about {value} waves a year; the later ones are smaller and "
@@ -320,14 +322,16 @@ class Cycle:
         if usual is None:
             return table
         offset: float | None
+        total = ""
         if species["bloom_rule"].text == "heat sum":
             basis, rule = USUAL_HEAT, HeatRule.of(species, self._mildness)
             offset = rule.reached(usual)
             fact = species["bloom_heat_sum"]
             text = (
-                "{kind} reaches full bloom at a heat sum of about {value}, more after a mild winter; here "
-                f"{rule.total:.0f} is taken, and the usual year has it then"
+                "{kind} reaches full bloom at a heat sum of about {value}, more after a mild winter; here {total} is "
+                "taken, and the usual year has it then"
             )
+            total = said("{total:.0f}", total=rule.total)
         else:
             basis, fact = USUAL_WARMTH, species["bloom_warmth"]
             offset = self._warmth_reached(usual, fact.number)
@@ -340,7 +344,9 @@ class Cycle:
                     from_fact("The place never passes {value}, so the calendar is used", fact),
                 ),
             )
-        return _Guess(offset, garden_spread, basis, (from_fact(text, fact, kind=species.name),))
+        return _Guess(
+            offset, garden_spread, basis, (from_fact(text, fact, kind=species.name, total=total),)
+        )
 
     def _warmth_reached(self, usual: Floats, warmth: float) -> float | None:
         """The day of the season on which the usual curve passes the warmth of bloom, or None.
@@ -422,7 +428,9 @@ class Cycle:
         return _Guess(
             guess.offset + shift,
             sqrt(max(learned, 0.0) + heat**2 + rest**2),
-            "heat sum" if guess.basis == USUAL_HEAT else f"heat sum and {guess.basis}",
+            said("heat sum")
+            if guess.basis == USUAL_HEAT
+            else said("heat sum and {basis}", basis=said(guess.basis)),
             (
                 *guess.because,
                 computed(
@@ -446,7 +454,7 @@ class Cycle:
         return _Guess(
             float(np.mean(dates)),
             hypot(proof.error, float(np.std(dates))),
-            f"heat sum proved on {count} own records",
+            said("heat sum proved on {count} own records", count=count),
             (
                 recorded(
                     "On this tree's own {count} dates this forecast misses by {error}, the mean date by "
@@ -516,9 +524,9 @@ class Cycle:
         for year, day in self._records(event, offset):
             if year == season:
                 why = recorded(
-                    "You saw {event} on {day}", event=event, day=self.site.day(day, year)
+                    "You saw {event} on {day}", event=said(event), day=self.site.day(day, year)
                 )
-                return _Guess(day, 0.0, "seen", (why,), seen=True)
+                return _Guess(day, 0.0, said("seen"), (why,), seen=True)
         return None
 
     def _learn(
@@ -540,20 +548,23 @@ class Cycle:
         between = max(prior.spread, 1.0) ** 2
         weight = between / (between + within)
         mean = float(np.mean(records))
-        years = "season" if count == 1 else "seasons"
         return _Guess(
             prior.offset + weight * (mean - prior.offset),
             sqrt(between * within / (between + within) + spread**2),
-            f"own records ({count} {years})",
+            said(
+                "own records ({count} season)" if count == 1 else "own records ({count} seasons)",
+                count=count,
+            ),
             (
                 *prior.because,
                 recorded(
-                    "Your own dates of {count} {years} average {mean}; they weigh {weight} % against the "
+                    "Your own dates of {count} season average {mean}; they weigh {weight} % against the prior"
+                    if count == 1
+                    else "Your own dates of {count} seasons average {mean}; they weigh {weight} % against the "
                     "prior",
                     weight,
                     "1",
                     count=count,
-                    years=years,
                     mean=self.site.day(mean, self.site.season),
                     weight=round(100 * weight),
                 ),

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.science.chill import chill_portion_gains_fishman, chilling_hours
 from bearwell.science.heat import growing_degree_hours_anderson
 from bearwell.science.hourly import hourly_temperature_linvill
@@ -78,7 +79,7 @@ class SiteHours:
         when the days are in the wrong order.
         """
         if last < first:
-            raise BadInput(f"{last} is before {first}")
+            raise BadInput(said("{last} is before {first}", last=last, first=first))
         if first not in self.series or last not in self.series:
             return None
         begin, stop = self.series.index(first), self.series.index(last) + 1

@@ -34,17 +34,31 @@ def rain_doubt(site: SiteSeason, demand: Demand, today: date, book: Knowledge) -
         return None
     days = amount(len(known), "d")
     gaps = int((~known).sum())
-    what = "Rain of the last {days} is unknown"
-    if gaps < len(known):
-        what = f"Rain is unknown on {gaps} of the last {{days}}"
+    all_of_it = gaps == len(known)
     usual = _usual_rain(site, demand.day(part.start), len(known))
-    so = "it may have rained enough. Feel the soil first"
     if usual is None:
-        return phrase(f"{what}, and so is the usual rain: {so}", days=days)
+        return phrase(
+            "Rain of the last {days} is unknown, and so is the usual rain: it may have rained enough. Feel the "
+            "soil first"
+            if all_of_it
+            else "Rain is unknown on {gaps} of the last {days}, and so is the usual rain: it may have rained "
+            "enough. Feel the soil first",
+            days=days,
+            gaps=gaps,
+        )
     if usual < book.constant("rain of a dry season").number * float(np.sum(demand.et0[part])):
         return None
     mm = amount(float(round(usual)), "mm")
-    return phrase(f"{what}; they usually bring {{usual}}: {so}", days=days, usual=mm)
+    return phrase(
+        "Rain of the last {days} is unknown; they usually bring {usual}: it may have rained enough. Feel the soil "
+        "first"
+        if all_of_it
+        else "Rain is unknown on {gaps} of the last {days}; they usually bring {usual}: it may have rained enough. "
+        "Feel the soil first",
+        days=days,
+        gaps=gaps,
+        usual=mm,
+    )
 
 
 def _usual_rain(site: SiteSeason, first: date, days: int) -> float | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from bearwell.errors import BadInput
 from bearwell.knowledge import Fact, Knowledge, Species
 from bearwell.reasons import Because, amount, from_fact
+from bearwell.said import said
 from bearwell.science.salinity import leaching_requirement_ayers
 
 # More than this cannot sensibly be made to drain: better water or a hardier kind.
@@ -53,6 +54,6 @@ def leaching(species: Species, book: Knowledge, water_ec: float | None) -> Leach
         row["threshold"],
         ec=amount(water_ec, "dS/m"),
         kind=species.name,
-        share=f"{100 * share:.0f}",
+        share=said("{percent:.0f}", percent=100 * share),
     )
     return Leaching(min(share, MOST_LEACHING), salty, why)

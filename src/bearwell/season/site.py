@@ -127,17 +127,18 @@ class SiteSeason:
         """How much colder the garden runs than its station on clear nights: learned, else as said."""
         if self.learned is not None:
             return self.learned
-        said = self.site.colder_than_station
-        if not said:
+        stated = self.site.colder_than_station
+        if not stated:
             return Colder(0.0, 0.0, 0.0)
-        way = "warmer" if said < 0 else "colder"
         why = computed(
-            f"Your spot runs {{colder}} {way} than the station on clear nights",
-            said,
+            "Your spot runs {colder} warmer than the station on clear nights"
+            if stated < 0
+            else "Your spot runs {colder} colder than the station on clear nights",
+            stated,
             "K",
-            colder=amount(abs(said), "K"),
+            colder=amount(abs(stated), "K"),
         )
-        return Colder(said, said, said, (why,))
+        return Colder(stated, stated, stated, (why,))
 
     @cached_property
     def hours(self) -> SiteHours | None:

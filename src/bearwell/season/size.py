@@ -9,6 +9,7 @@ from math import pi
 from bearwell.garden import Tree
 from bearwell.knowledge import Knowledge, Species
 from bearwell.reasons import Because, Value, amount, computed, from_fact, recorded
+from bearwell.said import said
 from bearwell.science.canopy import CanopySize, canopy_area
 from bearwell.science.shapes import Cut, Form, canopy_volume
 
@@ -121,7 +122,7 @@ def tree_size(tree: Tree, species: Species, book: Knowledge, today: date) -> Siz
                 across=amount(spread[1], "m"),
             )
         )
-    shaped: dict[str, Value] = {"shape": form.name, "volume": amount(volume, "m3")}
+    shaped: dict[str, Value] = {"shape": said(form.name), "volume": amount(volume, "m3")}
     if tree.shape is None:
         text = "Its shape is not told; {kind} is kept as {shape}: from skirt to top {volume}"
         links.append(from_fact(text, species["canopy_shape"], kind=species.name, **shaped))

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from bearwell.knowledge import Fact, Knowledge, Species
 from bearwell.reasons import Because, from_fact
+from bearwell.said import large
 from bearwell.season.cycle import Cycle
 
 Row = dict[str, Fact]
@@ -69,9 +70,8 @@ def _holds(row: Row, cycle: Cycle, day: date) -> date | None:
 
 def _phase(row: Row, until: date) -> Phase:
     share, name = row["share"], row["phase"].text
-    text = "{phase}: {why}"
-    text += (
-        "; it may be held to {value} of its use" if share.number < 1 else ". It is not let go short"
-    )
-    why = from_fact(text, share, phase=name[:1].upper() + name[1:], why=row["why"].text)
+    text = "{phase}: {why}. It is not let go short"
+    if share.number < 1:
+        text = "{phase}: {why}; it may be held to {value} of its use"
+    why = from_fact(text, share, phase=large(name), why=row["why"].text)
     return Phase(name, share.number, until, why)

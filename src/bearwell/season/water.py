@@ -15,7 +15,8 @@ from bearwell.garden import Garden, Tree
 from bearwell.garden.model import MeasuredSoil
 from bearwell.garden.water import Drip
 from bearwell.knowledge import Knowledge, Species
-from bearwell.reasons import Because, Phrase, amount, computed, from_fact
+from bearwell.reasons import Because, Phrase, amount, computed, from_fact, phrase
+from bearwell.said import said
 from bearwell.science.cropwater import (
     basal_coefficient_allen_pereira,
     crop_coefficient_on_day_fao56,
@@ -399,7 +400,7 @@ def root_zone(
             "A {volume} pot of {medium} holds {value} of its volume as water a tree can take",
             available,
             volume=amount(tree.pot.volume, "L"),
-            medium=tree.pot.medium,
+            medium=said(tree.pot.medium),
         )
         why_share = from_fact("and {value} of that may go before it is watered", allowed)
         # A pot's surface lies under leaves: its evaporation is counted with them.
@@ -470,19 +471,21 @@ def _why_use(
     """How the use of the last week came about."""
     fine = int((demand.known[past] >= 2).sum())
     counted = past.stop - past.start
+    text = "Reference evapotranspiration of the last week is {et0}, by Hargreaves, as only temperatures are known"
     if fine == counted:
-        how = "by Penman-Monteith, as humidity, wind or sun are known"
+        text = (
+            "Reference evapotranspiration of the last week is {et0}, by Penman-Monteith, as humidity, wind or sun "
+            "are known"
+        )
     elif fine:
-        how = f"by Penman-Monteith on {fine} of {counted} days and by Hargreaves on the others"
-    else:
-        how = "by Hargreaves, as only temperatures are known"
+        text = (
+            "Reference evapotranspiration of the last week is {et0}, by Penman-Monteith on {fine} of {counted} days "
+            "and by Hargreaves on the others"
+        )
     et0 = float(np.mean(days.et0[recent]))
     links = [
         Because(
-            computed(
-                f"Reference evapotranspiration of the last week is {{et0}}, {how}",
-                et0=amount(et0, "mm d-1"),
-            ).statement,
+            phrase(text, et0=amount(et0, "mm d-1"), fine=fine, counted=counted),
             round(et0, 2),
             "mm d-1",
             "allen-1998",
@@ -514,7 +517,7 @@ def _why_use(
             "So the leaves ask for {share} of the reference on {ground}, and with the wet soil it uses about {use}",
             use,
             "L d-1",
-            share=f"{float(np.mean(days.basal[recent])):.2f}",
+            share=said("{share:.2f}", share=float(np.mean(days.basal[recent]))),
             ground=amount(zone.area, "m2"),
             use=amount(use, "L d-1"),
         ),
@@ -555,7 +558,7 @@ def soil_contents(garden: Garden, book: Knowledge) -> tuple[tuple[float, float],
     if soil is None:
         text = "No soil is given, so loam is supposed; it holds {value} of water at field capacity"
     return (row["field_capacity"].number, row["wilting_point"].number), from_fact(
-        text, row["field_capacity"], soil=texture.capitalize()
+        text, row["field_capacity"], soil=said(texture).capitalize()
     )
 
 

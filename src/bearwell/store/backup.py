@@ -21,6 +21,7 @@ from sqlalchemy import Connection
 
 from bearwell import __version__
 from bearwell.errors import BadInput, BearwellError
+from bearwell.said import said
 from bearwell.store import entries as say
 from bearwell.store.database import Database, migrate, read_entries
 from bearwell.store.entries import from_json
@@ -98,12 +99,15 @@ def back_up(database: Database, target: Path) -> BackedUp:
     """Write a backup; a file that is no backup of ours is not written over."""
     if target.is_dir():
         raise BadInput(
-            f"{target}: is a folder", f"name a file in it, such as {target}/bearwell.zip"
+            said("{path}: is a folder", path=target),
+            said("name a file in it, such as {file}", file=f"{target}/bearwell.zip"),
         )
     if target.exists() and not is_backup(target):
-        raise BadInput(f"{target}: is another file, not a backup", "name a new file")
+        raise BadInput(
+            said("{path}: is another file, not a backup", path=target), "name a new file"
+        )
     if not target.absolute().parent.is_dir():
-        raise BadInput(f"{target.parent}: there is no such folder", "make it first")
+        raise BadInput(said("{path}: there is no such folder", path=target.parent), "make it first")
     with database.reading() as connection:
         return write_backup(connection, database.files, target)
 
@@ -142,15 +146,18 @@ class Backup:
 def _file_of(archive: zipfile.ZipFile, fingerprint: str, file: Path) -> bytes:
     name = f"files/{fingerprint}"
     if archive.getinfo(name).file_size > LARGEST_FILE:
-        raise _damaged(file, f"{name} is too large")
+        raise _damaged(file, said("{name} is too large", name=name))
     content = archive.read(name)
     if fingerprint_of(content) != fingerprint:
-        raise _damaged(file, f"{name} does not match its fingerprint")
+        raise _damaged(file, said("{name} does not match its fingerprint", name=name))
     return content
 
 
 def _damaged(file: Path, why: str) -> BadInput:
-    return BadInput(f"{file}: the backup is damaged: {why}", "nothing was changed; take another")
+    return BadInput(
+        said("{file}: the backup is damaged: {why}", file=file, why=said(why)),
+        "nothing was changed; take another",
+    )
 
 
 def is_backup(file: Path) -> bool:
@@ -165,15 +172,24 @@ def is_backup(file: Path) -> bool:
 def read_backup(file: Path) -> Backup:
     """Read a backup and check all of it; refused when it is none, damaged, or from a newer bearwell."""
     if not file.is_file():
-        raise BadInput(f"{file}: there is no such file", "give the path of a backup")
+        raise BadInput(
+            said("{path}: there is no such file", path=file), "give the path of a backup"
+        )
     if not is_backup(file):
-        raise BadInput(f"{file}: is not a backup of bearwell", "one is written by bearwell backup")
+        raise BadInput(
+            said("{file}: is not a backup of bearwell", file=file),
+            "one is written by bearwell backup",
+        )
     try:
         with zipfile.ZipFile(file) as archive:
             about = json.loads(archive.read(_ABOUT))
             if about["bearwell backup"] != FORM or about["form"] not in REVISIONS:
                 raise BearwellError(
-                    f"{file}: was written by a newer bearwell ({about['written by']})",
+                    said(
+                        "{file}: was written by a newer bearwell ({version})",
+                        file=file,
+                        version=about["written by"],
+                    ),
                     "install it, or a newer one; nothing was changed",
                 )
             if archive.getinfo(_ENTRIES).file_size > _LARGEST_HISTORY:
@@ -238,7 +254,7 @@ def restore(database: Database, backup: Backup, folder: Path | None, *, replace:
         if connection.scalar(sa.select(sa.func.count()).select_from(ENTRY)):
             if not replace:
                 raise BadInput(
-                    f"{database.where}: holds records already",
+                    said("{where}: holds records already", where=database.where),
                     "restore into a new folder, or say --replace: what is there is backed up first",
                 )
             aside = spare(folder, "before-restore")
@@ -251,7 +267,9 @@ def restore(database: Database, backup: Backup, folder: Path | None, *, replace:
         try:
             folded = fold(read_entries(connection))
         except (KeyError, ValueError, TypeError) as error:
-            raise _damaged(backup.file, f"its history cannot be read: {error}") from None
+            raise _damaged(
+                backup.file, said("its history cannot be read: {error}", error=error)
+            ) from None
         named = [one.sha256 for one in folded.files.values()]
         for fingerprint in [*named, *(photo.sha256 for photo in folded.photos)]:
             database.files.get(fingerprint)

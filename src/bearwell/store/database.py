@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Engine, event
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from bearwell.errors import BadInput, BearwellError
+from bearwell.said import said
 from bearwell.store.entries import Draft, Entry, Stamp, entry_id, from_json, to_json
 from bearwell.store.files import Files, FolderFiles, TableFiles
 from bearwell.store.places import DATABASE, KEPT_FILES, is_url
@@ -64,7 +65,10 @@ def _postgresql(url: str) -> Engine:
     made = sa.make_url(url)
     if made.get_backend_name() != "postgresql":
         raise BadInput(
-            f"{made.get_backend_name()} is not a database that bearwell keeps records in",
+            said(
+                "{name} is not a database that bearwell keeps records in",
+                name=made.get_backend_name(),
+            ),
             "a folder, or an address such as postgresql://user@host/name",
         )
     try:
@@ -90,8 +94,8 @@ def told_plainly(where: str) -> Iterator[None]:
     try:
         yield
     except DBAPIError as error:
-        said = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else "no reason"
-        low = said.lower()
+        reason = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else "no reason"
+        low = reason.lower()
         hint = "nothing was recorded"
         if "disk" in low or "full" in low or "no space" in low:
             hint = "nothing was recorded; make room on the disk"
@@ -103,7 +107,7 @@ def told_plainly(where: str) -> Iterator[None]:
             hint = "nothing was recorded: the folder or file may not be written to"
         elif "connect" in low or "resolve" in low:
             hint = "is the server running, and are address, name and password right?"
-        raise BearwellError(f"{where}: {said}", hint) from None
+        raise BearwellError(f"{where}: {reason}", hint) from None
     except SQLAlchemyError as error:
         raise BearwellError(f"{where}: {str(error).splitlines()[0]}") from None
 
@@ -154,7 +158,10 @@ class Database:
     def writing(self) -> Iterator[Connection]:
         """A turn to write: all of it is kept, or nothing."""
         if self.read_only:
-            raise BadInput(f"{self.where} was opened read only", "leave out --read-only to record")
+            raise BadInput(
+                said("{where} was opened read only", where=self.where),
+                "leave out --read-only to record",
+            )
         with told_plainly(self.where), self.engine.connect() as connection:
             if self.engine.dialect.name == "postgresql":
                 # READ COMMITTED, so that after waiting for its turn a writer sees what came before it.
@@ -178,12 +185,12 @@ class Database:
         self._refuse_newer(found)
         if found is None and not create:
             raise BadInput(
-                f"{self.where}: no garden is kept here yet",
+                said("{where}: no garden is kept here yet", where=self.where),
                 "bearwell import GARDEN.toml --data ... begins one",
             )
         if self.read_only:
             raise BadInput(
-                f"{self.where} is in an older form and was opened read only",
+                said("{where} is in an older form and was opened read only", where=self.where),
                 "open it once without --read-only: it is backed up first",
             )
         with self.writing() as connection:
@@ -198,8 +205,13 @@ class Database:
     def _refuse_newer(self, found: str | None) -> None:
         if found is not None and found not in REVISIONS:
             raise BearwellError(
-                f"{self.where} was written by a newer bearwell (its form is {found}, this one knows up to {HEAD}); "
-                "nothing was touched",
+                said(
+                    "{where} was written by a newer bearwell (its form is {form}, this one knows up to "
+                    "{newest}); nothing was touched",
+                    where=self.where,
+                    form=found,
+                    newest=HEAD,
+                ),
                 "install the newer bearwell, or use the data it was backed up from",
             )
 

@@ -10,6 +10,7 @@ from typing import Any, Final
 from uuid import UUID, uuid5
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 
 # What an entry can say. The first three describe, the next two list, the rest stand beside the garden.
 DESCRIBE: Final = "describe"  # a tree, a bag, the site: everything of it that is not a list
@@ -51,7 +52,8 @@ class Stamp:
             plain = str(UUID(self.id))
         except ValueError:
             raise BadInput(
-                f"'{self.id}' is not a record id", "a UUID, made where the record is made"
+                said("'{id}' is not a record id", id=self.id),
+                "a UUID, made where the record is made",
             ) from None
         object.__setattr__(self, "id", plain)
         if self.at.tzinfo is None:

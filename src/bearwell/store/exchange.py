@@ -18,6 +18,7 @@ from typing import Any, Final
 from bearwell.errors import BadInput, BearwellError
 from bearwell.garden.file import named_files
 from bearwell.knowledge import Knowledge
+from bearwell.said import said
 from bearwell.store import entries as say
 from bearwell.store.entries import FILES, Draft, Stamp, to_json
 from bearwell.store.files import ENDINGS, LARGEST_FILE
@@ -76,12 +77,17 @@ def _content(file: Path) -> bytes:
     try:
         if file.stat().st_size > LARGEST_FILE:
             raise BadInput(
-                f"{file}: is too large to keep", "cut it to one station, or pack it with gzip"
+                said("{path}: is too large to keep", path=file),
+                "cut it to one station, or pack it with gzip",
             )
         return file.read_bytes()
     except OSError as error:
         raise BadInput(
-            f"{file}: cannot be read: {(error.strerror or str(error)).lower()}"
+            said(
+                "{path}: cannot be read: {reason}",
+                path=file,
+                reason=(error.strerror or str(error)).lower(),
+            )
         ) from None
 
 
@@ -112,7 +118,7 @@ def take_in(
     def decide(folded: Folded) -> Iterator[Draft]:
         if folded.raw and not update:
             raise BadInput(
-                f"{store.where}: holds a garden already",
+                said("{where}: holds a garden already", where=store.where),
                 "say --update to record what has changed, or name another --data",
             )
         for name in folded.files:
@@ -182,10 +188,15 @@ def export(store: Store, out: Path) -> Exported:
     every entry there ever was. Raises BadInput when the folder is there and is not empty.
     """
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
-        raise BadInput(f"{out}: is there already", "name a new folder: nothing is written over")
+        raise BadInput(
+            said("{path}: is there already", path=out), "name a new folder: nothing is written over"
+        )
     folded = store.folded()
     if not folded.raw:
-        raise BadInput(f"{store.where}: no garden is kept here yet", "bearwell import begins one")
+        raise BadInput(
+            said("{where}: no garden is kept here yet", where=store.where),
+            "bearwell import begins one",
+        )
     parent = out.absolute().parent
     written = []
     try:
@@ -193,7 +204,11 @@ def export(store: Store, out: Path) -> Exported:
         part = Path(tempfile.mkdtemp(dir=parent, prefix=f".{out.name[:40]}."))
     except OSError as error:
         raise BadInput(
-            f"{out}: cannot be made: {(error.strerror or str(error)).lower()}",
+            said(
+                "{path}: cannot be made: {reason}",
+                path=out,
+                reason=(error.strerror or str(error)).lower(),
+            ),
             "name another folder",
         ) from None
     try:
@@ -212,7 +227,11 @@ def export(store: Store, out: Path) -> Exported:
         sync_folder(parent)
     except OSError as error:
         raise BearwellError(
-            f"{out}: cannot be written: {(error.strerror or str(error)).lower()}",
+            said(
+                "{place}: cannot be written: {reason}",
+                place=out,
+                reason=(error.strerror or str(error)).lower(),
+            ),
             "nothing was written; is the disk full?",
         ) from None
     finally:
@@ -236,7 +255,8 @@ def _within(name: str) -> str:
     plain = PurePosixPath(name)
     if not name or plain.is_absolute() or ".." in plain.parts or "\\" in name or ":" in name:
         raise BearwellError(
-            f"a kept file has a name that leads out of its folder: {name!r}", "nothing was written"
+            said("a kept file has a name that leads out of its folder: {name!r}", name=name),
+            "nothing was written",
         )
     return name
 

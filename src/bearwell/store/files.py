@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
 from bearwell.errors import BadInput, BearwellError
+from bearwell.said import said
 from bearwell.wholefile import write_whole
 
 if TYPE_CHECKING:
@@ -48,11 +49,21 @@ def fingerprint_of(content: bytes) -> str:
 def _checked(content: bytes | None, fingerprint: str, where: str) -> bytes:
     if content is None:
         raise BearwellError(
-            f"{where}: a kept file is missing: {fingerprint[:12]}", "restore it from a backup"
+            said(
+                "{where}: a kept file is missing: {fingerprint}",
+                where=where,
+                fingerprint=fingerprint[:12],
+            ),
+            "restore it from a backup",
         )
     if fingerprint_of(content) != fingerprint:
         raise BearwellError(
-            f"{where}: a kept file is damaged: {fingerprint[:12]}", "restore it from a backup"
+            said(
+                "{where}: a kept file is damaged: {fingerprint}",
+                where=where,
+                fingerprint=fingerprint[:12],
+            ),
+            "restore it from a backup",
         )
     return content
 
@@ -122,14 +133,24 @@ class TableFiles:
 def picture_kind(content: bytes, name: str) -> str:
     """The media type of a photo; BadInput with the reason when it is none that we keep."""
     if not content:
-        raise BadInput(f"photo '{name}' is empty", "take it again, or send it again")
+        raise BadInput(
+            said("photo '{name}' is empty", name=name), "take it again, or send it again"
+        )
     if len(content) > LARGEST_PHOTO:
         size, most = len(content) / 1024**2, LARGEST_PHOTO / 1024**2
         raise BadInput(
-            f"photo '{name}' is too large: {size:.0f} MB, at most {most:.0f} MB",
+            said(
+                "photo '{name}' is too large: {size:.0f} MB, at most {most:.0f} MB",
+                name=name,
+                size=size,
+                most=most,
+            ),
             "send a smaller copy",
         )
     for at, mark, media, _ in _BEGINNINGS:
         if content[at : at + len(mark)] == mark:
             return media
-    raise BadInput(f"'{name}' is not a photo that is kept here", "JPEG, PNG, WebP, HEIC or AVIF")
+    raise BadInput(
+        said("'{name}' is not a photo that is kept here", name=name),
+        "JPEG, PNG, WebP, HEIC or AVIF",
+    )

@@ -17,6 +17,7 @@ from bearwell.errors import BadInput, Problem
 from bearwell.garden.counts import Pick
 from bearwell.plan.decisions import Decision
 from bearwell.quantities import convert, parse
+from bearwell.said import said
 from bearwell.store import entries as say
 from bearwell.store.entries import ADVICE, ROOT, Entry, live
 
@@ -102,8 +103,12 @@ class Folded:
         return [
             Problem(
                 where,
-                f"product '{product}': the feedings recorded since it was weighed come to {over:.0f} g more "
-                "than was on hand",
+                said(
+                    "product '{product}': the feedings recorded since it was weighed come to {over:.0f} g "
+                    "more than was on hand",
+                    product=product,
+                    over=over,
+                ),
                 "weigh the bag again",
                 severity="warning",
             )

@@ -14,7 +14,9 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from bearwell.errors import BadFile, BadInput, Problem
+from bearwell.garden.lines import titled
 from bearwell.knowledge import Knowledge
+from bearwell.said import said
 from bearwell.store import entries as say
 from bearwell.store.backup import before_migration
 from bearwell.store.database import Database, add_entries, read_entries
@@ -115,7 +117,7 @@ class Store:
         folded = self.folded()
         if not folded.raw:
             raise BadInput(
-                f"{self.where}: no garden is kept here yet",
+                said("{where}: no garden is kept here yet", where=self.where),
                 "bearwell import GARDEN.toml --data ... begins one",
             )
         return stored_garden(folded, self.database.files, self.where, self.path, book, today)
@@ -203,10 +205,14 @@ class Store:
             asked = sa.select(ENTRY.c.action).where(ENTRY.c.action.like(f"{plain}%")).distinct()
             found = [str(one) for one in connection.scalars(asked.limit(5))]
         if not plain or plain != text or not found:
-            raise BadInput(f"no record '{beginning}'", "bearwell history lists the ids")
+            raise BadInput(
+                said("no record '{id}'", id=beginning),
+                "bearwell history lists the ids",
+            )
         if len(found) > 1:
             raise BadInput(
-                f"several records begin with '{beginning}'", "give more letters of the id"
+                said("several records begin with '{beginning}'", beginning=beginning),
+                "give more letters of the id",
             )
         return found[0]
 
@@ -253,7 +259,9 @@ class Store:
                 return Recorded(stamp.id, repeated=True)
             target = read_entries(connection, ENTRY.c.action == action)
             if not target:
-                raise BadInput(f"no record '{action}'", "bearwell history lists the ids")
+                raise BadInput(
+                    said("no record '{id}'", id=action), "bearwell history lists the ids"
+                )
             undos = read_entries(connection, ENTRY.c.kind == say.UNDO)
             if action in undone(undos):
                 raise BadInput("this was undone already", "undo the undoing to bring it back")
@@ -283,7 +291,10 @@ class Store:
             ]
             if later and draft.undoes == entry.action:
                 raise BadInput(
-                    f"{entry.subject} '{entry.named}' cannot be undone: more was recorded about it since",
+                    said(
+                        "{title} cannot be undone: more was recorded about it since",
+                        title=titled(entry.subject, entry.named),
+                    ),
                     "undo that first; bearwell history lists it",
                 )
 
@@ -397,14 +408,18 @@ def open_store(where: str | Path, *, read_only: bool = False, create: bool = Fal
     if folder is not None and not is_store(folder):
         if not create:
             raise BadInput(
-                f"{folder}: no garden is kept here yet",
-                f"bearwell import GARDEN.toml --data {folder} begins one",
+                said("{where}: no garden is kept here yet", where=folder),
+                said("bearwell import GARDEN.toml --data {folder} begins one", folder=folder),
             )
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise BadInput(
-                f"{folder}: cannot be made: {(error.strerror or str(error)).lower()}",
+                said(
+                    "{path}: cannot be made: {reason}",
+                    path=folder,
+                    reason=(error.strerror or str(error)).lower(),
+                ),
                 "name a folder that you may write to",
             ) from None
     if folder is not None and not os.access(folder, os.W_OK):

@@ -14,6 +14,7 @@ from bearwell.garden.counts import Pick
 from bearwell.garden.file import GardenFile, named_files, read_garden
 from bearwell.knowledge import Knowledge
 from bearwell.plan.decisions import Decision
+from bearwell.said import said
 from bearwell.store.files import Files, FolderFiles
 from bearwell.store.fold import Folded
 
@@ -65,7 +66,9 @@ def garden_of(
         try:
             own.append((name, tomllib.loads(files.get(kept.sha256).decode("utf-8-sig"))))
         except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-            problems.append(Problem(name, f"cannot be read: {error}", "import it again"))
+            problems.append(
+                Problem(name, said("cannot be read: {error}", error=error), "import it again")
+            )
     problems += folded.problems(where)
     contents = _Contents(files, {name: kept.sha256 for name, kept in folded.files.items()})
     return read_garden(folder, raw, own, book, today, None, problems, where, contents)

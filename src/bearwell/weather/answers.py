@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from bearwell.said import Said, said
 from bearwell.weather.cells import days
 from bearwell.weather.columns import UNITS, WEATHER, Heading, heading
 from bearwell.weather.curves import FloatArray, IntArray
@@ -24,6 +25,7 @@ from bearwell.weather.text import Findings
 Place = tuple[float, float] | None
 _UNIX = date(1970, 1, 1).toordinal()
 _DAY = re.compile(r"^\d{8}$")
+_NO_REASON = said("no reason given")
 
 
 def read_answer(text: str, findings: Findings, place: Place) -> DailySeries:
@@ -35,7 +37,7 @@ def read_answer(text: str, findings: Findings, place: Place) -> DailySeries:
         findings.refuse(
             "the JSON is cut off: it ends in the middle"
             if cut
-            else f"the JSON is broken: {error.msg}",
+            else said("the JSON is broken: {reason}", reason=error.msg),
             "fetch or download it again",
             line=error.lineno,
         )
@@ -45,7 +47,10 @@ def read_answer(text: str, findings: Findings, place: Place) -> DailySeries:
         findings.refuse("this JSON is no answer of a weather service that we know")
     if answer.get("error") is True:
         findings.refuse(
-            f"the service refused the request: {answer.get('reason', 'no reason given')}"
+            said(
+                "the service refused the request: {reason}",
+                reason=answer.get("reason", _NO_REASON),
+            )
         )
     if "daily_units" in answer or "hourly_units" in answer:
         return _open_meteo(answer, findings)
@@ -55,14 +60,16 @@ def read_answer(text: str, findings: Findings, place: Place) -> DailySeries:
         return _power(answer, findings)
     messages = answer.get("messages") or answer.get("detail") if isinstance(answer, dict) else None
     if messages:
-        findings.refuse(f"the service answered without data: {_said(messages)}")
+        findings.refuse(said("the service answered without data: {reason}", reason=_told(messages)))
     return findings.refuse(
         "this JSON is no answer of a weather service that we know",
         "Open-Meteo and NASA POWER are read; else bring a CSV of days",
     )
 
 
-def _said(messages: object) -> str:
+def _told(messages: object) -> str:
+    if isinstance(messages, Said):
+        return messages
     words = messages if isinstance(messages, list) else [messages]
     return "; ".join(str(one) for one in words)[:200]
 
@@ -74,14 +81,22 @@ def _nearest(answers: Sequence[Any], place: Place, findings: Findings) -> Any:
     if not answers:
         findings.refuse("the answer holds no place")
     if place is None:
-        findings.refuse(f"the answer holds {len(answers)} places", "ask for one place")
+        findings.refuse(
+            said("the answer holds {count} places", count=len(answers)), "ask for one place"
+        )
     spots = [_spot(one) for one in answers]
     if any(spot is None for spot in spots):
         findings.refuse("the answer holds several places and does not say where each lies")
     known = [spot for spot in spots if spot is not None]
     apart = [distance(place, spot) for spot in known]
     best = int(np.argmin(apart))
-    findings.note(f"of {len(answers)} places the nearest was read, {apart[best]:.0f} km away")
+    findings.note(
+        said(
+            "of {count} places the nearest was read, {away:.0f} km away",
+            count=len(answers),
+            away=apart[best],
+        )
+    )
     return answers[best]
 
 
@@ -102,9 +117,11 @@ def zone_day(zone: str, offset: object) -> str:
         hours = float(str(offset)) / 3600.0
     except ValueError:
         return "from midnight to midnight as the service counts days"
-    return (
-        f"from midnight to midnight {hours:+g} h from universal time ({zone or 'no zone named'}): one"
-        " fixed offset, so summer time moves no day"
+    return said(
+        "from midnight to midnight {hours:+g} h from universal time ({zone}): one fixed "
+        "offset, so summer time moves no day",
+        hours=hours,
+        zone=zone or said("no zone named"),
     )
 
 
@@ -113,7 +130,13 @@ def by_name(header: Sequence[Heading], findings: Findings) -> dict[str, Heading]
     named: dict[str, Heading] = {}
     for one in header:
         if one.meaning in named and one.meaning in WEATHER:
-            findings.note(f"'{one.text}' was not read, as another column gives {one.meaning}")
+            findings.note(
+                said(
+                    "'{text}' was not read, as another column gives {meaning}",
+                    text=one.text,
+                    meaning=one.meaning,
+                )
+            )
         elif one.meaning:
             named.setdefault(one.meaning, one)
     return named
@@ -181,7 +204,11 @@ def _open_meteo(answer: dict[str, Any], findings: Findings) -> DailySeries:
     for place_, (name, column) in enumerate(table.items()):
         if not isinstance(column, list) or len(column) != len(times):
             findings.refuse(
-                f"half an answer: '{name}' does not hold a value for each of {len(times)} times",
+                said(
+                    "half an answer: '{name}' does not hold a value for each of {count} times",
+                    name=name,
+                    count=len(times),
+                ),
                 "fetch it again",
             )
         unit = str(written.get(name, ""))
@@ -225,12 +252,16 @@ def _reals(values: Sequence[object], name: str, findings: Findings) -> FloatArra
             made[spot] = number
         elif value is not None:
             findings.warn(
-                f"'{value}' is not a number for {name}; it counts as missing",
+                said(
+                    "'{value}' is not a number for {name}; it counts as missing",
+                    value=value,
+                    name=name,
+                ),
                 sort="cells that are no number",
             )
     missing = sum(value is None for value in values)
     if missing:
-        findings.lose(f"{name} missing (null)", [0] * missing)
+        findings.lose(said("{name} missing (null)", name=name), [0] * missing)
     return made
 
 
@@ -251,7 +282,10 @@ def _power(answer: dict[str, Any], findings: Findings) -> DailySeries:
     about = answer.get("header") or {}
     if not isinstance(parameters, dict) or not parameters:
         findings.refuse(
-            f"the answer holds no parameter: {_said(answer.get('messages') or 'no reason given')}"
+            said(
+                "the answer holds no parameter: {reason}",
+                reason=_told(answer.get("messages") or _NO_REASON),
+            )
         )
     keys = [str(key) for one in parameters.values() if isinstance(one, dict) for key in one]
     _daily_only(keys, findings)
@@ -278,12 +312,15 @@ def _power(answer: dict[str, Any], findings: Findings) -> DailySeries:
         if one.meaning not in WEATHER or one.meaning in named:
             continue
         if one.unit is None and not one.unknown_unit:
-            findings.note(f"{name} has no unit in the answer and was not read")
+            findings.note(said("{name} has no unit in the answer and was not read", name=name))
             continue
         values = _reals(list(table.values()), name, findings)
         if filler is not None:
             away = values == filler
-            findings.lose(f"{name} missing (filler {filler:g})", [0] * int(away.sum()))
+            findings.lose(
+                said("{name} missing (filler {filler:g})", name=name, filler=filler),
+                [0] * int(away.sum()),
+            )
             values[away] = np.nan
         at = np.zeros(len(values), dtype=np.int64)
         named[one.meaning] = replace(one, text=name)
@@ -305,8 +342,14 @@ def _daily_only(keys: Sequence[str], findings: Findings) -> None:
         )
     odd = [key for key in keys if not _DAY.match(key)]
     if len(odd) > len(keys) // 2:
-        what = {6: "monthly", 10: "hourly"}.get(len(odd[0]), "not daily")
+        sentence = {
+            6: "the values are monthly (stamps such as {stamp}); daily ones are needed",
+            10: "the values are hourly (stamps such as {stamp}); daily ones are needed",
+        }.get(
+            len(odd[0]),
+            "the values are not daily (stamps such as {stamp}); daily ones are needed",
+        )
         findings.refuse(
-            f"the values are {what} (stamps such as {odd[0]}); daily ones are needed",
+            said(sentence, stamp=odd[0]),
             "ask for the daily values of the point",
         )

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from bearwell.said import said
 from bearwell.weather import units
 from bearwell.weather.cells import days, numbers
 from bearwell.weather.columns import Heading, headings
@@ -80,8 +81,10 @@ _CHECKS = {
 
 def failed(flag: str) -> str:
     """The reason for leaving out a reading with this quality flag."""
-    said = _CHECKS.get(flag)
-    return f"marked by the archive: flag {flag}" + (f", {said}" if said else "")
+    check = _CHECKS.get(flag)
+    if check is None:
+        return said("marked by the archive: flag {flag}", flag=flag)
+    return said("marked by the archive: flag {flag}, {check}", flag=flag, check=said(check))
 
 
 def flags_note(dropped: Counter[str], line: int, findings: Findings) -> None:
@@ -89,8 +92,11 @@ def flags_note(dropped: Counter[str], line: int, findings: Findings) -> None:
     if dropped:
         kinds = ", ".join(f"{flag} {count}" for flag, count in sorted(dropped.items()))
         findings.note(
-            f"{sum(dropped.values())} readings that the archive marks as failed checks were dropped"
-            f" (flag {kinds})",
+            said(
+                "{count} readings that the archive marks as failed checks were dropped (flag {flags})",
+                count=sum(dropped.values()),
+                flags=kinds,
+            ),
             line=line,
         )
 
@@ -99,11 +105,16 @@ def one_station(found: set[str], wanted: str | None, findings: Findings) -> str 
     """The station to read; raises BadFile when the file holds several and none was named."""
     if wanted is not None:
         if found and wanted not in found:
-            findings.refuse(f"the file has no station {wanted}", f"it has {_some(found)}")
+            findings.refuse(
+                said("the file has no station {name}", name=wanted),
+                said("it has {listed}", listed=_some(found)),
+            )
         return wanted if found else None
     if len(found) > 1:
         findings.refuse(
-            f"the file holds {len(found)} stations: {_some(found)}",
+            said(
+                "the file holds {count} stations: {listed}", count=len(found), listed=_some(found)
+            ),
             "name the one to read, or cut the file to it",
         )
     return next(iter(found), None)
@@ -151,7 +162,7 @@ def stream_station(path: Path, station: str, findings: Findings) -> dict[str, Co
     header = headings(first.decode("latin-1").strip().split(",")) if named else None
     others = every - len(kept) - named
     if others:
-        findings.note(f"{others} lines of other stations were passed over")
+        findings.note(said("{count} lines of other stations were passed over", count=others))
     return read_long(rows, [line for line, _ in kept], header, station, findings)
 
 
@@ -181,7 +192,11 @@ def read_long(
         if len(row) < width:
             if row:
                 findings.warn(
-                    f"{len(row)} fields where at least {width} are expected; left out",
+                    said(
+                        "{count} fields where at least {least} are expected; left out",
+                        count=len(row),
+                        least=width,
+                    ),
                     line=line,
                     sort="lines with fields missing",
                 )
@@ -277,7 +292,12 @@ def read_dly(text: str, station: str | None, findings: Findings) -> dict[str, Co
                 value = float(cell)
             except ValueError:
                 findings.warn(
-                    f"'{cell.strip()}' on day {day} of {row[11:15]}-{row[15:17]} cannot be read",
+                    said(
+                        "'{text}' on day {day} of {month} cannot be read",
+                        text=cell.strip(),
+                        day=day,
+                        month=f"{row[11:15]}-{row[15:17]}",
+                    ),
                     line=number,
                     sort="readings that cannot be read",
                 )
@@ -319,16 +339,24 @@ def morning_note(hours: Counter[str], findings: Findings) -> None:
     early = sum(count for hour, count in told.items() if int(hour) <= int(rule("day.morning")))
     usual = max(told, key=lambda hour: told[hour])
     clock = f"{int(usual) // 100:02d}:{int(usual) % 100:02d}"
-    findings.day = f"read mostly at {clock} ({told[usual]} of {every} readings). " + (
-        "Readings of a morning belong to the day that has just ended: the maximum is yesterday's, and"
-        " the minimum may be. Nothing is shifted"
+    findings.day = said(
+        "read mostly at {clock} ({count} of {every} readings). Readings of a morning belong to the day that"
+        " has just ended: the maximum is yesterday's, and the minimum may be. Nothing is shifted"
         if early
-        else "Nothing is shifted"
+        else "read mostly at {clock} ({count} of {every} readings). Nothing is shifted",
+        clock=clock,
+        count=told[usual],
+        every=every,
     )
     if early > every // 2:
         findings.note(
-            f"{early} of {every} temperatures were read in the morning, most at {clock}: a maximum"
-            " then belongs to the day before; nothing was shifted",
+            said(
+                "{early} of {every} temperatures were read in the morning, most at {clock}: a "
+                "maximum then belongs to the day before; nothing was shifted",
+                early=early,
+                every=every,
+                clock=clock,
+            ),
             "for nights it matters little, as most minima fall just before the reading",
         )
 

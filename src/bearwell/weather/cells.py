@@ -8,6 +8,7 @@ from datetime import date
 
 import numpy as np
 
+from bearwell.said import said
 from bearwell.weather.curves import FloatArray, IntArray
 from bearwell.weather.text import Findings
 
@@ -36,7 +37,10 @@ def days(cells: Sequence[str], lines: IntArray, findings: Findings) -> IntArray:
     filled = [cell for cell in clean if cell]
     if filled and sum(1 for cell in filled if _MONTH.match(cell)) > 0.5 * len(filled):
         findings.refuse(
-            f"the values are monthly (dates such as {filled[0]}); daily ones are needed",
+            said(
+                "the values are monthly (dates such as {date}); daily ones are needed",
+                date=filled[0],
+            ),
             "download the daily summaries of the station, not its monthly summary",
             line=int(lines[0]),
         )
@@ -48,9 +52,10 @@ def days(cells: Sequence[str], lines: IntArray, findings: Findings) -> IntArray:
         try:
             ordinals[place] = _ordinal(cell, part, order)
         except ValueError:
-            what = f"'{cell}' is not a date" if cell else "there is no date"
             findings.warn(
-                f"{what}; the line was left out",
+                said("'{text}' is not a date; the line was left out", text=cell)
+                if cell
+                else "there is no date; the line was left out",
                 "write dates as YYYY-MM-DD",
                 line=int(lines[place]),
                 sort="lines without a date that exists",
@@ -58,7 +63,7 @@ def days(cells: Sequence[str], lines: IntArray, findings: Findings) -> IntArray:
     bad = int((ordinals == 0).sum())
     if bad > 0.5 * len(clean):
         findings.refuse(
-            f"{bad} of {len(clean)} lines have no date that can be read",
+            said("{bad} of {count} lines have no date that can be read", bad=bad, count=len(clean)),
             "write dates as YYYY-MM-DD",
             line=int(lines[0]),
         )
@@ -93,7 +98,10 @@ def _order(parts: list[re.Match[str] | None], lines: IntArray, findings: Finding
     if not ending:
         return "day"
     if any(len(part[4]) != 4 for part in ending):
-        findings.refuse(f"'{ending[0][0]}' has a year of two digits", "write dates as YYYY-MM-DD")
+        findings.refuse(
+            said("'{text}' has a year of two digits", text=ending[0][0]),
+            "write dates as YYYY-MM-DD",
+        )
     firsts = np.array([int(part[1]) for part in ending])
     seconds = np.array([int(part[3]) for part in ending])
     years = np.array([int(part[4]) for part in ending])
@@ -111,13 +119,19 @@ def _order(parts: list[re.Match[str] | None], lines: IntArray, findings: Finding
         other = "month" if order == "day" else "day"
         if over_first + over_second or steps[order] < 0.8 or steps[other] > 0.5:
             findings.refuse(
-                f"'{ending[0][0]}' could be day/month or month/day",
+                said("'{text}' could be day/month or month/day", text=ending[0][0]),
                 "write dates as YYYY-MM-DD",
                 line=int(lines[0]),
             )
         why = "as only so the days follow each other"
-    second = "month" if order == "day" else "day"
-    findings.note(f"dates were read as {order}/{second}/year, {why}")
+    findings.note(
+        said(
+            "dates were read as day/month/year, {why}"
+            if order == "day"
+            else "dates were read as month/day/year, {why}",
+            why=said(why),
+        )
+    )
     return order
 
 
@@ -163,8 +177,12 @@ def numbers(
     if filler.any():
         first = int(np.flatnonzero(filler)[0])
         findings.note(
-            f"{int(filler.sum())} cells of {name} hold a filler such as {cells[first].strip()}"
-            " and count as missing",
+            said(
+                "{count} cells of {name} hold a filler such as {filler} and count as missing",
+                count=int(filler.sum()),
+                name=name,
+                filler=cells[first].strip(),
+            ),
             line=int(lines[first]),
         )
         values[filler] = np.nan
@@ -192,17 +210,26 @@ def _careful(
             values[place] = float(cell)
         except ValueError:
             findings.warn(
-                f"'{cell}' is not a number for {name}; it counts as missing",
+                said(
+                    "'{value}' is not a number for {name}; it counts as missing",
+                    value=cell,
+                    name=name,
+                ),
                 line=int(lines[place]),
                 sort="cells that are no number",
             )
     if commas:
         findings.note(
-            f"{len(commas)} values of {name} have a decimal comma and were read so",
+            said(
+                "{count} values of {name} have a decimal comma and were read so",
+                count=len(commas),
+                name=name,
+            ),
             line=int(lines[commas[0]]),
         )
     if traces:
         findings.note(
-            f"a trace of rain on {len(traces)} days counts as none", line=int(lines[traces[0]])
+            said("a trace of rain on {count} days counts as none", count=len(traces)),
+            line=int(lines[traces[0]]),
         )
     return values

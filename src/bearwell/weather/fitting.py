@@ -7,6 +7,7 @@ from statistics import NormalDist
 import numpy as np
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.weather.curves import BoolArray, FloatArray, IntArray, smooth_year, through_months
 from bearwell.weather.generator import KNOTS, Recipe
 from bearwell.weather.rules import rule
@@ -29,8 +30,11 @@ def fit_recipe(series: DailySeries) -> Recipe:
     least = rule("generator.fit_years")
     if measured.sum() < least * 365:
         raise BadInput(
-            f"{int(measured.sum())} measured days are too few to fit made-up weather to",
-            f"{least:g} years are needed",
+            said(
+                "{count} measured days are too few to fit made-up weather to",
+                count=int(measured.sum()),
+            ),
+            said("{least:g} years are needed", least=least),
         )
     month, day = series.month() - 1, series.day_of_year()
     rained = np.isfinite(series.rain)

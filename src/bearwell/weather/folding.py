@@ -9,6 +9,7 @@ from datetime import date, datetime
 
 import numpy as np
 
+from bearwell.said import said
 from bearwell.weather import units
 from bearwell.weather.cells import days, numbers
 from bearwell.weather.columns import Heading
@@ -65,15 +66,19 @@ def fold(log: Log, findings: Findings, *, unit: str = "") -> dict[str, Column]:
     keep = enough & ~still
     if not keep.any():
         findings.refuse(
-            f"no day has readings in {rule('day.hours'):g} of its hours, so none has a minimum and a"
-            " maximum to trust",
+            said(
+                "no day has readings in {hours:g} of its hours, so none has a minimum and a maximum to trust",
+                hours=rule("day.hours"),
+            ),
             "give a longer log, or one line a day with tmin and tmax",
         )
     stamps = (which[keep] - _UNIX).astype("datetime64[D]")
     month = stamps.astype("datetime64[M]").astype(np.int64) % 12 + 1
     if not unit:
         unit = units.decide_temperature(low[keep], high[keep], month, findings)
-    findings.units["tmin"] = findings.units["tmax"] = f"{units.SPOKEN[unit]}, of the readings"
+    findings.units["tmin"] = findings.units["tmax"] = said(
+        "{unit}, of the readings", unit=said(units.SPOKEN[unit])
+    )
     made = {
         "tmin": Column(which[keep], units.canonical(low[keep], unit), line[keep]),
         "tmax": Column(which[keep], units.canonical(high[keep], unit), line[keep]),
@@ -98,8 +103,10 @@ def _given_again(minutes: IntArray, lines: IntArray, findings: Findings) -> Bool
     back = np.isin(minutes // _DAY, day[count <= _CLOCK_CHANGE])
     if (again & back).any():
         findings.note(
-            f"an hour stands twice on {int((count <= _CLOCK_CHANGE).sum())} days, as when clocks are"
-            " put back; both count",
+            said(
+                "an hour stands twice on {count} days, as when clocks are put back; both count",
+                count=int((count <= _CLOCK_CHANGE).sum()),
+            ),
             line=int(lines[again & back][0]),
         )
     twice = again & ~back
@@ -108,7 +115,11 @@ def _given_again(minutes: IntArray, lines: IntArray, findings: Findings) -> Bool
         ordinals = np.unique(minutes[twice] // _DAY)
         findings.mark("hours given twice, the first kept", ordinals.tolist())
         findings.warn(
-            f"{int(twice.sum())} readings of {ordinals.size} days are given again; the first were kept",
+            said(
+                "{count} readings of {days} days are given again; the first were kept",
+                count=int(twice.sum()),
+                days=ordinals.size,
+            ),
             "remove the repeated lines",
             line=int(lines[twice][0]),
         )
@@ -120,13 +131,19 @@ def _short(
 ) -> None:
     few = ~enough
     if few.any():
-        reason = f"days with readings in fewer than {rule('day.hours'):g} hours"
+        reason = said("days with readings in fewer than {hours:g} hours", hours=rule("day.hours"))
         findings.lose(reason, line[few].tolist())
         findings.mark("too few hours, left out", which[few].tolist())
         spot = int(np.flatnonzero(few)[0])
         findings.warn(
-            f"{int(few.sum())} {reason} were left out, the first"
-            f" {date.fromordinal(int(which[spot]))} with {int(held[spot])}",
+            said(
+                "{count} days with readings in fewer than {hours:g} hours were left out, the first {day} "
+                "with {held}",
+                count=int(few.sum()),
+                hours=rule("day.hours"),
+                day=date.fromordinal(int(which[spot])),
+                held=int(held[spot]),
+            ),
             "a minimum or maximum may be among the missing hours",
             line=int(line[spot]),
         )
@@ -137,8 +154,11 @@ def _flat(which: IntArray, line: IntArray, still: BoolArray, findings: Findings)
         findings.lose("days on which the temperature never moves", line[still].tolist())
         findings.mark("one value all day, left out", which[still].tolist())
         findings.warn(
-            f"the temperature never moves on {int(still.sum())} days, the first"
-            f" {date.fromordinal(int(which[still][0]))}; they were left out",
+            said(
+                "the temperature never moves on {count} days, the first {day}; they were left out",
+                count=int(still.sum()),
+                day=date.fromordinal(int(which[still][0])),
+            ),
             "was the instrument stuck?",
             line=int(line[still][0]),
         )
@@ -150,9 +170,12 @@ def _clocks(which: IntArray, held: IntArray, enough: BoolArray, findings: Findin
     inner = short & (which > which.min()) & (which < which.max())
     if inner.any():
         findings.note(
-            f"{int(inner.sum())} days lack one hour, the first"
-            f" {date.fromordinal(int(which[inner][0]))}, as when clocks are put forward or a reading"
-            " is lost; their minimum and maximum count"
+            said(
+                "{count} days lack one hour, the first {day}, as when clocks are put forward or a "
+                "reading is lost; their minimum and maximum count",
+                count=int(inner.sum()),
+                day=date.fromordinal(int(which[inner][0])),
+            )
         )
 
 
@@ -169,7 +192,10 @@ def read_log(
     unit = named["air"].unit or ""
     if named["air"].unknown_unit:
         findings.refuse(
-            f"'{named['air'].unknown_unit}' in the heading of the temperature is no unit we read",
+            said(
+                "'{unit}' in the heading of the temperature is no unit we read",
+                unit=named["air"].unknown_unit,
+            ),
             "write degC or degF",
             line=1,
         )
@@ -185,7 +211,7 @@ def read_log(
             rain = None
         else:
             rain = units.canonical(rain, deep)[good]
-    findings.day = f"hours folded {shown}"
+    findings.day = said("hours folded {span}", span=said(shown))
     log = Log(minutes[good], air[good], lines[good], rain)
     return assemble(fold(log, findings, unit=unit), None, findings)
 
@@ -200,7 +226,10 @@ def local_shift(place: tuple[float, float] | None) -> tuple[int, str]:
     hours = round(place[1] / 15.0)  # the sun crosses 15 degrees in an hour
     return (
         60 * hours,
-        f"from midnight to midnight in universal time moved by {hours:+d} h to the garden's",
+        said(
+            "from midnight to midnight in universal time moved by {hours:+d} h to the garden's",
+            hours=hours,
+        ),
     )
 
 
@@ -281,7 +310,7 @@ def _of_clock(text: str) -> int | None:
 
 def _no_time(text: str, line: int, findings: Findings) -> None:
     findings.warn(
-        f"'{text}' is not a time; the line was left out",
+        said("'{text}' is not a time; the line was left out", text=text),
         "write times as 2026-01-31T14:00",
         line=line,
         sort="lines without a time that exists",

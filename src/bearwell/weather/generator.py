@@ -15,6 +15,7 @@ from datetime import date
 import numpy as np
 
 from bearwell.errors import BadInput
+from bearwell.said import said
 from bearwell.weather.curves import DAYS, MONTH_DAYS, BoolArray, FloatArray, IntArray
 from bearwell.weather.normals import Normals
 from bearwell.weather.rules import rule
@@ -77,7 +78,13 @@ def generate(
     impossible counts.
     """
     if end < start:
-        raise BadInput(f"the weather cannot end on {end}, before it starts on {start}")
+        raise BadInput(
+            said(
+                "the weather cannot end on {last}, before it starts on {first}",
+                last=end,
+                first=start,
+            )
+        )
     recipe = source if isinstance(source, Recipe) else from_normals(source, wet_days)
     blank = np.full((end - start).days + 1, np.nan)
     frame = DailySeries(start, blank, blank, blank)

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from bearwell.said import said
 from bearwell.weather import units
 from bearwell.weather.curves import FloatArray, IntArray
 from bearwell.weather.earth import distance, distances
@@ -77,24 +78,39 @@ def _cell(grid: Any, findings: Findings, place: tuple[float, float]) -> DailySer
     found = {meaning: one for meaning, names in _NAMES.items() if (one := _first(grid, names))}
     if not found:
         findings.refuse(
-            f"the grid holds no temperature or rain that we know among: {', '.join(grid.variables)}",
+            said(
+                "the grid holds no temperature or rain that we know among: {listed}",
+                listed=", ".join(grid.variables),
+            ),
             "tasmin, tasmax and pr are read",
         )
     if {"tmin", "tmax"} & found.keys():
         found.pop("air", None)
     stamps, calendar = _times(grid, next(iter(found.values())), findings)
     where, spot = _spot(grid, next(iter(found.values())), place, findings)
-    findings.station = Station(f"the cell at {spot[0]:.2f}, {spot[1]:.2f}", *spot)
+    findings.station = Station(
+        said("the cell at {north:.2f}, {east:.2f}", north=spot[0], east=spot[1]), *spot
+    )
     away = distance(place, spot)
     findings.note(
-        f"of the grid the cell at {spot[0]:.3f} N, {spot[1]:.3f} E was read, {away:.0f} km from the"
-        " garden; a cell is a mean over land and sea, hill and valley"
+        said(
+            "of the grid the cell at {north:.3f} N, {east:.3f} E was read, {away:.0f} km from the garden; "
+            "a cell is a mean over land and sea, hill and valley",
+            north=spot[0],
+            east=spot[1],
+            away=away,
+        )
     )
     day = stamps // 1440
-    findings.day = f"a day of the grid, calendar '{calendar}'; the grid does not tell its clock"
+    findings.day = said(
+        "a day of the grid, calendar '{calendar}'; the grid does not tell its clock, whose years all have "
+        "365 days"
+        if calendar in _NO_LEAP
+        else "a day of the grid, calendar '{calendar}'; the grid does not tell its clock",
+        calendar=calendar,
+    )
     if calendar in _NO_LEAP:
         findings.note("the grid's calendar has no 29 February; those days are gaps")
-        findings.day += ", whose years all have 365 days"
     lines = np.zeros(stamps.size, dtype=np.int64)
     several = np.unique(day).size < stamps.size
     if several and "air" in found:
@@ -107,11 +123,15 @@ def _cell(grid: Any, findings: Findings, place: tuple[float, float]) -> DailySer
             continue
         values = _values(variable, where)
         written = str(getattr(variable, "units", "")).strip()
-        findings.units[meaning] = f"{written or 'none'}, as the grid says"
+        findings.units[meaning] = said("{unit}, as the grid says", unit=written or said("none"))
         if meaning == "rain":
             factor = _RAIN.get(written)
             if factor is None:
-                findings.warn(f"'{written}' is no unit of rain that we read; rain was left out")
+                findings.warn(
+                    said(
+                        "'{unit}' is no unit of rain that we read; rain was left out", unit=written
+                    )
+                )
                 continue
             depth = values * factor
             # Packed numbers return a little less than nothing for a dry day.
@@ -136,7 +156,11 @@ def _unit_of(variable: Any, findings: Findings) -> str:
     unit = _TEMPERATURE.get(written.lower())
     if unit is None:
         findings.refuse(
-            f"the unit of {variable.name} is '{written or 'not written'}', which we do not read",
+            said(
+                "the unit of {name} is '{unit}', which we do not read",
+                name=variable.name,
+                unit=written or said("not written"),
+            ),
             "K, degC and degF are read",
         )
     return unit
@@ -154,7 +178,10 @@ def _times(grid: Any, variable: Any, findings: Findings) -> tuple[IntArray, str]
     calendar = str(getattr(axis, "calendar", "standard")).lower()
     if calendar not in (*_STANDARD, *_NO_LEAP):
         findings.refuse(
-            f"the grid's calendar is '{calendar}', whose days are no days of ours",
+            said(
+                "the grid's calendar is '{calendar}', whose days are no days of ours",
+                calendar=calendar,
+            ),
             "ask for the same data in a real calendar",
         )
     dates = cftime.num2date(

@@ -9,6 +9,7 @@ from datetime import date
 import numpy as np
 
 from bearwell.errors import BadInput, Problem
+from bearwell.said import listed, said
 from bearwell.weather.curves import BoolArray, FloatArray
 from bearwell.weather.rules import rule
 from bearwell.weather.series import DailySeries
@@ -50,12 +51,15 @@ def _joined(first: DailySeries, later: DailySeries) -> DailySeries:
         made[name] = np.where(take, two, one)
     crossed = made["tmin"] > made["tmax"]
     if crossed.any():
-        where = ", ".join(later.sources) or "weather"
+        where = listed(later.sources) or said("weather")
         problems.append(
             Problem(
                 where,
-                f"on {int(crossed.sum())} days the minimum of one record is above the maximum of"
-                " another; both were left out",
+                said(
+                    "on {count} days the minimum of one record is above the maximum of another; both "
+                    "were left out",
+                    count=int(crossed.sum()),
+                ),
                 severity="warning",
             )
         )
@@ -130,11 +134,22 @@ def _differ(
     mean = float(apart[known].mean())
     return [
         Problem(
-            ", ".join(later.sources) or "weather",
-            f"{name} differs from {', '.join(first.sources) or 'the earlier record'} by more than"
-            f" {rule('doubt.overlap'):g} K on {far.size} of {int(known.sum())} common days, first"
-            f" on {day} ({one[far[0]]:.4g} and {two[far[0]]:.4g}), by up to"
-            f" {abs(apart[worst]):.1f} K, on average {mean:+.1f} K; the earlier record was kept",
+            listed(later.sources) or said("weather"),
+            said(
+                "{name} differs from {other} by more than {limit:g} K on {count} of {common} common days, "
+                "first on {day} ({one:.4g} and {two:.4g}), by up to {most:.1f} K, on average {mean:+.1f} K; "
+                "the earlier record was kept",
+                name=name,
+                other=listed(first.sources) or said("the earlier record"),
+                limit=rule("doubt.overlap"),
+                count=far.size,
+                common=int(known.sum()),
+                day=day,
+                one=one[far[0]],
+                two=two[far[0]],
+                most=abs(apart[worst]),
+                mean=mean,
+            ),
             "are both of the same place and the same unit?",
             severity="warning",
         )

@@ -8,6 +8,7 @@ from datetime import date
 
 import numpy as np
 
+from bearwell.said import said
 from bearwell.weather import archive
 from bearwell.weather.columns import Heading
 from bearwell.weather.curves import IntArray
@@ -138,6 +139,9 @@ def _leap_days(ordinals: IntArray, findings: Findings) -> None:
     lacking = [day for day in ends if first < day < last and day not in set(known.tolist())]
     if lacking:
         findings.note(
-            f"31 December of {len(lacking)} leap years is missing, as Daymet's years have 365 days"
+            said(
+                "31 December of {count} leap years is missing, as Daymet's years have 365 days",
+                count=len(lacking),
+            )
         )
         findings.mark("left out by a calendar of 365 days", lacking)

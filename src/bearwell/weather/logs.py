@@ -10,6 +10,7 @@ from collections.abc import Callable
 import numpy as np
 
 from bearwell.errors import BadFile
+from bearwell.said import said
 from bearwell.weather import units
 from bearwell.weather.answers import by_name, record, zone_day
 from bearwell.weather.cells import days, numbers
@@ -111,7 +112,12 @@ def hourly_reports(text: str, findings: Findings, place: Place) -> DailySeries: 
     for name, column in daily.items():
         columns[name] = _ahead(column, columns.get(name), written[name])
     findings.units |= {
-        name: f"{unit}, as {'version 2' if letters else 'version 1'} of the archive writes"
+        name: said(
+            "{unit}, as version 2 of the archive writes"
+            if letters
+            else "{unit}, as version 1 of the archive writes",
+            unit=unit,
+        )
         for name, unit in written.items()
         if name in columns
     }
@@ -163,7 +169,11 @@ def five_minutes(text: str, findings: Findings, place: Place) -> DailySeries:  #
             continue
         if len(cells) != _FIELDS or not _FIVE_MINUTES.match(row):
             findings.warn(
-                f"{len(cells)} fields where a five-minute line has {_FIELDS}; the line was left out",
+                said(
+                    "{count} fields where a five-minute line has {wanted}; the line was left out",
+                    count=len(cells),
+                    wanted=_FIELDS,
+                ),
                 "only the subhourly files of this network are read, and its daily ones not yet",
                 line=line,
                 sort="lines of another layout",
@@ -171,7 +181,7 @@ def five_minutes(text: str, findings: Findings, place: Place) -> DailySeries:  #
             continue
         if not stamps:
             findings.station = Station(
-                f"station {cells[0]}", number(cells[7]), number(cells[6]), None
+                said("station {number}", number=cells[0]), number(cells[7]), number(cells[6]), None
             )
         stamps.append(
             f"{cells[3][:4]}-{cells[3][4:6]}-{cells[3][6:]}T{cells[4][:2]}:{cells[4][2:]}"
@@ -209,7 +219,9 @@ def blocks(text: str, findings: Findings, place: Place) -> DailySeries:  # noqa:
     about = dict(zip(parts[0][1][0], parts[0][1][1], strict=False)) if len(parts[0][1]) > 1 else {}
     if len(parts[0][1]) > 2:
         findings.refuse(
-            f"the file holds {len(parts[0][1]) - 1} places", "download one place", line=2
+            said("the file holds {count} places", count=len(parts[0][1]) - 1),
+            "download one place",
+            line=2,
         )
     findings.station = Station(
         "a grid cell",
@@ -228,7 +240,11 @@ def blocks(text: str, findings: Findings, place: Place) -> DailySeries:  # noqa:
     for spot, row in enumerate(block[1:]):
         if len(row) != len(header):
             findings.warn(
-                f"{len(row)} fields where the heading has {len(header)}; the line was left out",
+                said(
+                    "{count} fields where the heading has {wanted}; the line was left out",
+                    count=len(row),
+                    wanted=len(header),
+                ),
                 "is the download cut off?",
                 line=line + 1 + spot,
                 sort="lines that do not fit the heading",

@@ -10,6 +10,7 @@ import numpy as np
 
 from bearwell.errors import BadInput
 from bearwell.quantities import kinds
+from bearwell.said import said
 from bearwell.weather.curves import (
     DAYS,
     MONTH_DAYS,
@@ -21,7 +22,10 @@ from bearwell.weather.curves import (
 from bearwell.weather.rules import rule
 from bearwell.weather.series import DailySeries
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_MONTHS = (
+    said("Jan"), said("Feb"), said("Mar"), said("Apr"), said("May"), said("Jun"),
+    said("Jul"), said("Aug"), said("Sep"), said("Oct"), said("Nov"), said("Dec"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,7 +46,7 @@ class Normals:
         if name == "tmean":
             return through_months(0.5 * (self.tmin + self.tmax))
         if name not in ("tmin", "tmax"):
-            raise BadInput(f"normals have no '{name}'", "tmin, tmax, tmean or rain")
+            raise BadInput(said("normals have no '{name}'", name=name), "tmin, tmax, tmean or rain")
         return through_months(self.tmin if name == "tmin" else self.tmax)
 
 
@@ -59,7 +63,8 @@ def monthly_normals(
     for name, values in given.items():
         if len(values) != 12:
             raise BadInput(
-                f"{name} normals have {len(values)} values, not 12", "one for each month, Jan first"
+                said("{name} normals have {count} values, not 12", name=name, count=len(values)),
+                "one for each month, Jan first",
             )
         column = np.array(values, dtype=np.float64)
         kind = kinds()["rain" if name == "rain" else "air_temperature"]
@@ -70,14 +75,26 @@ def monthly_normals(
                 break
             if not low <= value <= high:
                 raise BadInput(
-                    f"{name} of {_MONTHS[month]} is {value:g} {kind.unit}, which is not plausible",
-                    f"between {low:g} and {high:g} {kind.unit} is expected",
+                    said(
+                        "{name} of {month} is {value:g} {unit}, which is not plausible",
+                        name=name,
+                        month=_MONTHS[month],
+                        value=value,
+                        unit=kind.unit,
+                    ),
+                    said(
+                        "between {low:g} and {high:g} {unit} is expected",
+                        low=low,
+                        high=high,
+                        unit=kind.unit,
+                    ),
                 )
         columns[name] = column
     for month in range(12):
         if columns["tmin"][month] > columns["tmax"][month]:
             raise BadInput(
-                f"tmin of {_MONTHS[month]} is above its tmax", "were the two lists exchanged?"
+                said("tmin of {month} is above its tmax", month=_MONTHS[month]),
+                "were the two lists exchanged?",
             )
     return Normals(**columns)
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from bearwell.errors import Problem
+from bearwell.said import listed, said
 from bearwell.weather.earth import distance
 from bearwell.weather.normals import Normals
 from bearwell.weather.rules import rule
@@ -32,14 +33,14 @@ def beside_garden(
     """
     report = series.reports[0] if series.reports else None
     station = report.station if report else None
-    where = report.where if report else ", ".join(series.sources)
+    where = report.where if report else listed(series.sources)
     told: list[Problem] = []
     if station and station.latitude is not None and station.longitude is not None:
         away = distance((latitude, longitude), (station.latitude, station.longitude))
         if away >= rule("place.far"):
             told.append(
                 Problem(
-                    where, f"it was measured {away:.0f} km from the garden",
+                    where, said("it was measured {away:.0f} km from the garden", away=away),
                     "a nearer record serves better; a thermometer in the garden tells the difference",
                     severity="warning",
                 )
@@ -64,8 +65,11 @@ def beside_garden(
         told.append(
             Problem(
                 where,
-                f"day and night differ by {float(np.median(known)):.1f} K only, as over water: a grid cell"
-                " of a coast hides the garden's frosts and its heat",
+                said(
+                    "day and night differ by {apart:.1f} K only, as over water: a grid cell of a coast "
+                    "hides the garden's frosts and its heat",
+                    apart=float(np.median(known)),
+                ),
                 "take a station on land, or another grid cell",
                 severity="warning",
             )
@@ -80,15 +84,22 @@ def _height(
     warmer = rule("place.lapse") * apart
     if abs(apart) < rule("place.high") and not move:
         return series, []
-    side = "above" if apart > 0 else "below"
-    usual = f"{abs(warmer):.1f} K {'warmer' if warmer > 0 else 'colder'}"
     if not move:
         return series, [
             Problem(
                 where,
-                f"its station lies {abs(apart):.0f} m {side} the garden ({high:.0f} and {garden:.0f} m): at"
-                f" {1000 * rule('place.lapse'):.1f} K a kilometre the garden is usually {usual}; nothing was"
-                " changed",
+                said(
+                    "its station lies {apart:.0f} m above the garden ({high:.0f} and {garden:.0f} m): at "
+                    "{lapse:.1f} K a kilometre the garden is usually {usual:.1f} K warmer; nothing was changed"
+                    if apart > 0
+                    else "its station lies {apart:.0f} m below the garden ({high:.0f} and {garden:.0f} m): at "
+                    "{lapse:.1f} K a kilometre the garden is usually {usual:.1f} K colder; nothing was changed",
+                    apart=abs(apart),
+                    high=high,
+                    garden=garden,
+                    lapse=1000 * rule("place.lapse"),
+                    usual=abs(warmer),
+                ),
                 "to move the temperatures write [weather] to_garden_height = true",
                 severity="warning",
             )
@@ -109,9 +120,15 @@ def _height(
     return moved, [
         Problem(
             where,
-            f"its temperatures were moved by {warmer:+.1f} K, as the garden lies {abs(apart):.0f} m"
-            f" {'lower' if apart > 0 else 'higher'} and you asked for it; a mean over all weathers, on"
-            " still clear nights it turns round",
+            said(
+                "its temperatures were moved by {warmer:+.1f} K, as the garden lies {apart:.0f} m lower and "
+                "you asked for it; a mean over all weathers, on still clear nights it turns round"
+                if apart > 0
+                else "its temperatures were moved by {warmer:+.1f} K, as the garden lies {apart:.0f} m higher "
+                "and you asked for it; a mean over all weathers, on still clear nights it turns round",
+                warmer=warmer,
+                apart=abs(apart),
+            ),
             severity="note",
         )
     ]
@@ -139,17 +156,23 @@ def beside_normals(series: DailySeries, normals: Normals | None) -> list[Problem
     limit = rule("units.normals_apart")
     if abs(as_read) <= limit:
         return []
-    where = ", ".join(series.sources) or "weather"
-    message = f"its temperatures lie {as_read:+.0f} K off the monthly normals on average"
+    where = listed(series.sources) or said("weather")
     if abs(as_degf) <= limit / 2:
         return [
             Problem(
-                where, f"{message}, and as degF they fit: they are no degC",
+                where,
+                said(
+                    "its temperatures lie {apart:+.0f} K off the monthly normals on average, and as degF "
+                    "they fit: they are no degC",
+                    apart=as_read,
+                ),
                 "correct the unit in the heading: the file was not used",
             )
         ]  # fmt: skip
     return [
         Problem(
-            where, message, "are both of the same place, and in degC?", severity="warning"
+            where,
+            said("its temperatures lie {apart:+.0f} K off the monthly normals on average", apart=as_read),
+            "are both of the same place, and in degC?", severity="warning",
         )
     ]  # fmt: skip

@@ -8,6 +8,7 @@ from datetime import date
 import numpy as np
 
 from bearwell.quantities import kinds
+from bearwell.said import listed, said
 from bearwell.weather.curves import FloatArray, IntArray
 from bearwell.weather.rules import rule
 from bearwell.weather.series import DailySeries, runs, unchanging
@@ -49,7 +50,11 @@ def assemble(columns: dict[str, Column], filled: Column | None, findings: Findin
     span = last - first + 1
     if span > rule("doubt.span") * 366:
         findings.refuse(
-            f"the dates run from {date.fromordinal(first)} to {date.fromordinal(last)}",
+            said(
+                "the dates run from {first} to {last}",
+                first=date.fromordinal(first),
+                last=date.fromordinal(last),
+            ),
             "look for a mistyped year",
         )
     table: dict[str, FloatArray] = {}
@@ -74,7 +79,13 @@ def assemble(columns: dict[str, Column], filled: Column | None, findings: Findin
     _cloudbursts(rain, line, first, findings)
     lost = int((np.isnan(tmin) | np.isnan(tmax)).sum())
     if 0 < lost < span:
-        findings.note(f"{lost} of {span} days lack a minimum or maximum temperature")
+        findings.note(
+            said(
+                "{count} of {days} days lack a minimum or maximum temperature",
+                count=lost,
+                days=span,
+            )
+        )
     made = np.zeros(span, dtype=np.bool_)
     if filled is not None:
         inside = (filled.days >= first) & (filled.days <= last)
@@ -132,15 +143,23 @@ class _Repeats:
         same = {day: line for day, line in self.same.items() if day not in self.differing}
         if same:
             day = min(same)
-            more = f", the first {date.fromordinal(first + day)}" if len(same) > 1 else ""
-            what = (
-                f"{len(same)} days are" if len(same) > 1 else f"{date.fromordinal(first + day)} is"
+            findings.note(
+                said(
+                    "{count} days are given more than once with the same values, the first {day}"
+                    if len(same) > 1
+                    else "{day} is given more than once with the same values",
+                    count=len(same),
+                    day=date.fromordinal(first + day),
+                ),
+                line=same[day],
             )
-            findings.note(f"{what} given more than once with the same values{more}", line=same[day])
         for day, (line, names) in sorted(self.differing.items()):
             findings.warn(
-                f"{date.fromordinal(first + day)} is given again with another"
-                f" {' and '.join(dict.fromkeys(names))}; the first was kept",
+                said(
+                    "{day} is given again with another {names}; the first was kept",
+                    day=date.fromordinal(first + day),
+                    names=listed(dict.fromkeys(names), "{one} and {other}"),
+                ),
                 "remove the wrong line",
                 line=line,
                 sort="days given again with other values",
@@ -155,12 +174,17 @@ def _bounds(name: str, values: FloatArray, line: IntArray, first: int, findings:
         outside = np.flatnonzero((values < low) | (values > high))
     for place in outside.tolist():
         findings.warn(
-            f"{name} of {values[place]:g} {unit} is not possible; it was left out",
-            f"between {low:g} and {high:g} {unit} is expected",
+            said(
+                "{name} of {value:g} {unit} is not possible; it was left out",
+                name=name,
+                value=values[place],
+                unit=unit,
+            ),
+            said("between {low:g} and {high:g} {unit} is expected", low=low, high=high, unit=unit),
             line=int(line[place]),
-            sort=f"{name} that is not possible",
+            sort=said("{name} that is not possible", name=name),
         )
-    findings.mark(f"{name} not possible, left out", (outside + first).tolist())
+    findings.mark(said("{name} not possible, left out", name=name), (outside + first).tolist())
     values[outside] = np.nan
 
 
@@ -172,14 +196,22 @@ def _swapped(
     both = int((np.isfinite(tmin) & np.isfinite(tmax)).sum())
     if both >= rule("gap.longest") and len(wrong) > rule("doubt.swapped_share") * both:
         findings.refuse(
-            f"the minimum is above the maximum on {len(wrong)} of {both} days",
+            said(
+                "the minimum is above the maximum on {count} of {both} days",
+                count=len(wrong),
+                both=both,
+            ),
             "the two headings are exchanged",
             line=1,
         )
     for place in wrong.tolist():
         findings.warn(
-            f"on {date.fromordinal(first + place)} the minimum {tmin[place]:.4g} is above the"
-            f" maximum {tmax[place]:.4g}; both were left out",
+            said(
+                "on {day} the minimum {tmin:.4g} is above the maximum {tmax:.4g}; both were left out",
+                day=date.fromordinal(first + place),
+                tmin=tmin[place],
+                tmax=tmax[place],
+            ),
             "were they exchanged?",
             line=int(line[place]),
             sort="days with the minimum above the maximum",
@@ -196,13 +228,21 @@ def _spikes(name: str, values: FloatArray, line: IntArray, first: int, findings:
         spike = (np.minimum(np.abs(before), np.abs(after)) >= limit) & (before * after > 0)
     for place in (np.flatnonzero(spike) + 1).tolist():
         findings.warn(
-            f"{name} jumps to {values[place]:.4g} degC for one day; it was left out",
-            f"its neighbours are {values[place - 1]:.4g} and {values[place + 1]:.4g}",
+            said(
+                "{name} jumps to {value:.4g} degC for one day; it was left out",
+                name=name,
+                value=values[place],
+            ),
+            said(
+                "its neighbours are {before:.4g} and {after:.4g}",
+                before=values[place - 1],
+                after=values[place + 1],
+            ),
             line=int(line[place]),
-            sort=f"one-day jumps of {name}",
+            sort=said("one-day jumps of {name}", name=name),
         )
     jumped = np.flatnonzero(spike) + 1
-    findings.mark(f"{name} jumps for one day, left out", (jumped + first).tolist())
+    findings.mark(said("{name} jumps for one day, left out", name=name), (jumped + first).tolist())
     values[jumped] = np.nan
 
 
@@ -211,11 +251,17 @@ def _stuck(name: str, values: FloatArray, line: IntArray, first: int, findings: 
     for begin, stop in runs(np.diff(values) == 0.0):
         if stop - begin + 1 >= length:
             findings.warn(
-                f"{name} stays at {values[begin]:.4g} degC for {stop - begin + 1} days from"
-                f" {date.fromordinal(first + begin)}; it was kept, but counts for no odds and no learning",
+                said(
+                    "{name} stays at {value:.4g} degC for {count} days from {day}; it was kept, but counts "
+                    "for no odds and no learning",
+                    name=name,
+                    value=values[begin],
+                    count=stop - begin + 1,
+                    day=date.fromordinal(first + begin),
+                ),
                 "was the instrument stuck?",
                 line=int(line[begin]),
-                sort=f"stretches of unchanging {name}",
+                sort=said("stretches of unchanging {name}", name=name),
                 kept=True,
             )
             findings.mark(unchanging(name), range(first + begin, first + stop + 1))
@@ -226,8 +272,12 @@ def _cloudbursts(rain: FloatArray, line: IntArray, first: int, findings: Finding
         heavy = np.flatnonzero(rain > rule("doubt.rain"))
     for place in heavy.tolist():
         findings.warn(
-            f"rain of {rain[place]:g} mm on {date.fromordinal(first + place)} is more than falls in a day in"
-            " most of the world; it was kept",
+            said(
+                "rain of {rain:g} mm on {day} is more than falls in a day in most of the world; it "
+                "was kept",
+                rain=rain[place],
+                day=date.fromordinal(first + place),
+            ),
             "is it a mistyped figure, or the sum of many days?",
             line=int(line[place]),
             sort="days of unlikely rain",

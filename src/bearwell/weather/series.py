@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bearwell.errors import BadInput, Problem
+from bearwell.said import listed, said
 from bearwell.weather.curves import BoolArray, FloatArray, IntArray, smooth_year
 from bearwell.weather.report import Report
 from bearwell.weather.rules import rule
@@ -34,7 +35,7 @@ EXTRAS: Mapping[str, str] = MappingProxyType(
 
 def unchanging(name: str) -> str:
     """The flag of days on which a stuck instrument is suspected of a minimum or maximum."""
-    return f"{name} unchanging"
+    return said("{name} unchanging", name=name)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +72,10 @@ class DailySeries:
         extra = {name: np.array(values, dtype=np.float64) for name, values in self.extra.items()}
         for name in extra:
             if name not in EXTRAS:
-                raise BadInput(f"'{name}' is not weather we keep", f"known: {', '.join(EXTRAS)}")
+                raise BadInput(
+                    said("'{name}' is not weather we keep", name=name),
+                    said("known: {listed}", listed=", ".join(EXTRAS)),
+                )
         object.__setattr__(self, "extra", MappingProxyType(extra))
         flags = {reason: np.array(days, dtype=np.bool_) for reason, days in self.flags.items()}
         object.__setattr__(self, "flags", MappingProxyType(flags))
@@ -114,8 +118,8 @@ class DailySeries:
         """Where a date stands in the arrays; raises BadInput outside the record."""
         if day not in self:
             raise BadInput(
-                f"{day} is outside the weather record",
-                f"it runs from {self.start} to {self.end}",
+                said("{day} is outside the weather record", day=day),
+                said("it runs from {first} to {last}", first=self.start, last=self.end),
             )
         return (day - self.start).days
 
@@ -154,8 +158,10 @@ class DailySeries:
         begin, stop = max(first, self.start), min(last, self.end)
         if begin > stop:
             raise BadInput(
-                f"the weather record has no day from {first} to {last}",
-                f"it runs from {self.start} to {self.end}",
+                said(
+                    "the weather record has no day from {first} to {last}", first=first, last=last
+                ),
+                said("it runs from {first} to {last}", first=self.start, last=self.end),
             )
         part = slice(self.index(begin), self.index(stop) + 1)
         return replace(
@@ -221,7 +227,7 @@ def fill_gaps(
     record that lacks its minima or its maxima altogether is told as such, with what then rests on what.
     """
     bridge = int(rule("gap.longest")) if longest is None else longest
-    where = ", ".join(series.sources) or "weather"
+    where = listed(series.sources) or said("weather")
     told: Told = {}
     made: dict[str, FloatArray] = {}
     day_of_year = series.day_of_year()
@@ -236,9 +242,9 @@ def fill_gaps(
                 how = _BRIDGED
             elif curve is not None:
                 values[first:stop] = curve[day_of_year[first:stop] - 1]
-                how = f"filled with {basis}"
+                how = basis
             else:
-                how = "left missing"
+                how = _LEFT
             told.setdefault((first, stop), {}).setdefault(how, []).append(name)
         made[name] = values
     tmin, tmax = made["tmin"], made["tmax"]
@@ -253,8 +259,12 @@ def fill_gaps(
         problems.append(
             Problem(
                 where,
-                f"rain is unknown on {unknown} of {len(series)} days; it is never made up,"
-                " and watering counts these days as dry",
+                said(
+                    "rain is unknown on {count} of {days} days; it is never made up, and watering counts "
+                    "these days as dry",
+                    count=unknown,
+                    days=len(series),
+                ),
                 "add a rain column or a nearby station's record",
                 severity="note",
             )
@@ -271,16 +281,17 @@ def fill_gaps(
 def _fallback(
     series: DailySeries, name: str, normals: Normals | None
 ) -> tuple[FloatArray | None, str]:
-    """The curve that fills long gaps of one column, and what to call it."""
+    """The curve that fills long gaps of one column, and what is told of them."""
     own = own_curve(series, getattr(series, name))
     if own is not None:
-        return own, "the record's own mean for the time of year"
+        return own, "filled with the record's own mean for the time of year"
     if normals is not None:
-        return normals.curve(name), "the monthly normals"
+        return normals.curve(name), "filled with the monthly normals"
     return None, ""
 
 
 _BRIDGED = "filled by a straight line between its neighbours"
+_LEFT = "left missing"
 _DATES_TOLD = 3  # short gaps that are told each by itself; of more the first dates
 Told = dict[tuple[int, int], dict[str, list[str]]]
 
@@ -297,12 +308,18 @@ def _gap_problems(series: DailySeries, where: str, told: Told, normals: bool) ->
     else:
         days = sum(stop - first for (first, stop), _ in short)
         dates = ", ".join(str(series.day(first)) for (first, _), _ in short[:_DATES_TOLD])
-        named = " or ".join(name for name in ("tmin", "tmax") if any(name in n for _, n in short))
+        lacking = (name for name in ("tmin", "tmax") if any(name in n for _, n in short))
         problems.append(
             Problem(
                 where,
-                f"{named} missing on {days} days in {len(short)} short gaps, the first {dates}:"
-                f" each {_BRIDGED}",
+                said(
+                    "{names} missing on {days} days in {count} short gaps, the first {dates}: each {how}",
+                    names=listed(lacking, "{one} or {other}"),
+                    days=days,
+                    count=len(short),
+                    dates=dates,
+                    how=said(_BRIDGED),
+                ),
                 severity="warning",
             )
         )
@@ -317,17 +334,23 @@ def _gap_problems(series: DailySeries, where: str, told: Told, normals: bool) ->
 
 def _lacking(where: str, name: str, normals: bool) -> Problem:
     """A record without any minimum or any maximum, and what stands in for it."""
-    what, serves = (
-        ("maximum", "; its minima still serve frost")
-        if name == "tmax"
-        else ("minimum", ", and nothing is known of frost in its years")
-    )
-    rests = "the monthly normals" if normals else "the calendar of the tables"
+    rests = said("the monthly normals" if normals else "the calendar of the tables")
     return Problem(
         where,
-        f"the record lacks a daily {what}, so dates and chill rest on {rests}{serves}",
-        f"add a {name} column or a second record of a nearby station"
-        + ("" if normals else ", or give monthly normals"),
+        said(
+            "the record lacks a daily maximum, so dates and chill rest on {rests}; its minima still serve "
+            "frost"
+            if name == "tmax"
+            else "the record lacks a daily minimum, so dates and chill rest on {rests}, and nothing is known "
+            "of frost in its years",
+            rests=rests,
+        ),
+        said(
+            "add a {name} column or a second record of a nearby station"
+            if normals
+            else "add a {name} column or a second record of a nearby station, or give monthly normals",
+            name=name,
+        ),
         severity="warning",
     )
 
@@ -337,6 +360,19 @@ def _gap_problem(
 ) -> Problem:
     first, last = series.day(gap[0]), series.day(gap[1] - 1)
     count = gap[1] - gap[0]
-    span = f"on {first}" if count == 1 else f"from {first} to {last} ({count} days)"
-    hint = "give monthly normals, or a second record of a nearby station" if "left" in how else ""
-    return Problem(where, f"{' and '.join(names)} missing {span}: {how}", hint, severity="warning")
+    hint = "give monthly normals, or a second record of a nearby station" if how == _LEFT else ""
+    return Problem(
+        where,
+        said(
+            "{names} missing on {first}: {how}"
+            if count == 1
+            else "{names} missing from {first} to {last} ({count} days): {how}",
+            names=listed(names, "{one} and {other}"),
+            first=first,
+            last=last,
+            count=count,
+            how=said(how),
+        ),
+        hint,
+        severity="warning",
+    )

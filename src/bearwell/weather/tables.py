@@ -11,6 +11,7 @@ from typing import NoReturn
 
 import numpy as np
 
+from bearwell.said import listed, said
 from bearwell.science.evapotranspiration import wind_speed_2m_fao56
 from bearwell.weather import archive, layouts, units
 from bearwell.weather.cells import day_of_year, days, numbers
@@ -76,7 +77,9 @@ def split(text: str, findings: Findings) -> tuple[list[list[str]], list[int]]:
             rows.append(row)
             lines.append(reader.line_num)
     except csv.Error as problem:
-        findings.refuse(f"the table cannot be read: {problem}", line=reader.line_num)
+        findings.refuse(
+            said("the table cannot be read: {reason}", reason=problem), line=reader.line_num
+        )
     return rows, lines
 
 
@@ -140,7 +143,10 @@ def _refuse_headless(rows: list[list[str]], findings: Findings) -> NoReturn:
             )
         seen = ", ".join(one.text.strip() for one in dated[:8])
         findings.refuse(
-            f"no column of minimum or maximum temperature or rain was found among: {seen}",
+            said(
+                "no column of minimum or maximum temperature or rain was found among: {listed}",
+                listed=seen,
+            ),
             "name the columns, such as date,tmin_c,tmax_c,rain_mm",
             line=1,
         )
@@ -165,8 +171,12 @@ def _wide(
     for one in header:
         if one.meaning in place and one.meaning in WEATHER:
             findings.note(
-                f"'{one.text.strip()}' was not read, as '{place[one.meaning].text.strip()}'"
-                f" already gives {one.meaning}"
+                said(
+                    "'{text}' was not read, as '{other}' already gives {meaning}",
+                    text=one.text.strip(),
+                    other=place[one.meaning].text.strip(),
+                    meaning=one.meaning,
+                )
             )
         if one.meaning:
             place.setdefault(one.meaning, one)
@@ -214,7 +224,11 @@ def _even(
             uneven += 1
             longer += len(row) > width
             findings.warn(
-                f"{len(row)} fields where the heading has {width}; the line was left out",
+                said(
+                    "{count} fields where the heading has {wanted}; the line was left out",
+                    count=len(row),
+                    wanted=width,
+                ),
                 line=line,
                 sort="lines that do not fit the heading",
             )
@@ -224,7 +238,9 @@ def _even(
             if longer > 0.5 * uneven
             else "check the heading and the separators"
         )
-        findings.refuse(f"{uneven} lines do not fit the heading", hint, line=lines[0])
+        findings.refuse(
+            said("{count} lines do not fit the heading", count=uneven), hint, line=lines[0]
+        )
     if not kept:
         findings.refuse("there is a heading but no values below it")
     return kept, at
@@ -251,7 +267,7 @@ def _ordinals(
                 )
             except (ValueError, OverflowError):
                 findings.warn(
-                    f"'{' '.join(words)}' is not a day; the line was left out",
+                    said("'{text}' is not a day; the line was left out", text=" ".join(words)),
                     line=int(lines[index]),
                     sort="lines without a date that exists",
                 )
@@ -325,11 +341,23 @@ def canonical(
         written = place[name].unknown_unit
         if not written:
             continue
-        message = f"'{written}' in the heading of {name} is no unit we read"
         if name in ("tmin", "tmax", "rain"):
             known = dict.fromkeys(units.SPOKEN[one] for one in UNITS[name].values() if one in _SAID)
-            findings.refuse(message, f"known: {', '.join(known)}", line=1)
-        findings.warn(f"{message}; the column was not read", line=1)
+            findings.refuse(
+                said(
+                    "'{unit}' in the heading of {name} is no unit we read", unit=written, name=name
+                ),
+                said("known: {listed}", listed=listed(said(one) for one in known)),
+                line=1,
+            )
+        findings.warn(
+            said(
+                "'{unit}' in the heading of {name} is no unit we read; the column was not read",
+                unit=written,
+                name=name,
+            ),
+            line=1,
+        )
         del raw[name]
     tmin, tmax, month = archive.beside(raw)
     labelled = [
@@ -353,7 +381,9 @@ def canonical(
         if name == "wind" and _TEN_METRES.search(place[name].text):
             values = wind_speed_2m_fao56(values, 10.0)
             findings.note("wind at 10 m was brought down to 2 m (FAO-56, equation 47)")
-            findings.units[name] += ", brought from 10 m to 2 m"
+            findings.units[name] = said(
+                "{unit}, brought from 10 m to 2 m", unit=findings.units[name]
+            )
         made[name] = Column(column.days, values, column.lines)
     return made
 
@@ -375,11 +405,17 @@ def _unlabelled(
         if temperature and any(place[one].unit for one in TEMPERATURES if one in place):
             spoken = units.SPOKEN[temperature]
             findings.note(
-                f"no unit is written for {name}; it was read as {spoken}, like the others"
+                said(
+                    "no unit is written for {name}; it was read as {unit}, like the others",
+                    name=name,
+                    unit=said(spoken),
+                )
             )
         if not temperature:
             findings.refuse(
-                f"{name} has no unit", f'write it in the heading, such as "{name}_c"', line=1
+                said("{given} has no unit", given=name),
+                said('write it in the heading, such as "{name}_c"', name=name),
+                line=1,
             )
         return temperature
     if place[name].text.strip().upper() in archive.ELEMENTS and temperature == "tenths":
@@ -387,5 +423,7 @@ def _unlabelled(
     unit = {"wind": "m s-1", "sunshine": "h", "solar": "MJ", "rh_min": "%", "rh_max": "%"}[name]
     if name == "wind" and temperature == "degF":
         unit = "mph"
-    findings.note(f"no unit is written for {name}; it was read as {unit}")
+    findings.note(
+        said("no unit is written for {name}; it was read as {unit}", name=name, unit=unit)
+    )
     return unit

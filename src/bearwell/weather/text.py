@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from bearwell.errors import BadFile, BadInput, Problem, Severity
+from bearwell.said import said
 from bearwell.weather.report import MIDNIGHT, Left, Report, Station
 
 _LARGEST = 512 * 1024 * 1024
@@ -103,7 +104,11 @@ class Findings:
     def problems(self) -> list[Problem]:
         """Everything found, in the order of finding, with one line for each sort cut short."""
         more = [
-            Problem(self.where, f"and {count - _TOLD} more: {sort}", severity="warning")
+            Problem(
+                self.where,
+                said("and {count} more: {sort}", count=count - _TOLD, sort=said(sort)),
+                severity="warning",
+            )
             for sort, count in self._counts.items()
             if count > _TOLD
         ]
@@ -118,10 +123,14 @@ def read_bytes(path: Path, findings: Findings) -> bytes:
     try:
         raw = path.read_bytes()
     except FileNotFoundError:
-        raise BadInput(f"there is no file {findings.where}", "check the name and folder") from None
+        raise BadInput(
+            said("there is no file {where}", where=findings.where), "check the name and folder"
+        ) from None
     except OSError as problem:
         reason = problem.strerror or "it cannot be opened"
-        raise BadInput(f"cannot read {findings.where}: {reason.lower()}") from None
+        raise BadInput(
+            said("cannot read {where}: {reason}", where=findings.where, reason=reason.lower())
+        ) from None
     return whole(raw, findings)
 
 
@@ -144,7 +153,9 @@ def read_text(raw: bytes, findings: Findings) -> str:
     """
     for mark, what, hint in _FOREIGN:
         if raw.startswith(mark):
-            findings.refuse(f"this is {what}, not a table of daily weather", hint)
+            findings.refuse(
+                said("this is {what}, not a table of daily weather", what=said(what)), hint
+            )
     text = _decoded(raw, findings)
     odd = sum(1 for letter in text[:4096] if ord(letter) < 32 and letter not in "\t\r\n\f\x1a")
     if odd:

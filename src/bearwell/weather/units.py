@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from bearwell.quantities import convert, kinds
+from bearwell.said import listed, said
 from bearwell.weather.curves import FloatArray, IntArray
 from bearwell.weather.rules import rule
 from bearwell.weather.text import Findings
@@ -14,10 +15,10 @@ SPOKEN = {
     "degC": "degC",
     "degF": "degF",
     "tenths": "tenths of a degC",
-    "kelvin": "kelvin",
+    "kelvin": said("kelvin"),
     "mm": "mm",
     "cm": "cm",
-    "in": "inches",
+    "in": said("inches"),
 }
 # Exact by definition: 0 degC is 273.15 K (SI brochure); a kWh is 3.6 MJ.
 _ICE = 273.15
@@ -31,15 +32,11 @@ def spoken(name: str, unit: str, written: bool, documented: str) -> str:
     if not unit:
         return "nothing was read"
     tenths = {"rain": "tenths of a mm", "wind": "tenths of a m/s"}
-    said = tenths.get(name, SPOKEN["tenths"]) if unit == "tenths" else SPOKEN.get(unit, unit)
-    how = (
-        "as written"
-        if written
-        else "as its archive documents"
-        if documented
-        else "told by its numbers"
-    )
-    return f"{said}, {how}"
+    called = tenths.get(name, SPOKEN["tenths"]) if unit == "tenths" else SPOKEN.get(unit, unit)
+    sentence = "{unit}, told by its numbers"
+    if written or documented:
+        sentence = "{unit}, as written" if written else "{unit}, as its archive documents"
+    return said(sentence, unit=said(called))
 
 
 def canonical(values: FloatArray, unit: str) -> FloatArray:
@@ -85,23 +82,27 @@ def objection(unit: str, tmin: FloatArray, tmax: FloatArray, month: IntArray) ->
         return ""
     bottom, top = np.quantile(known, [rule("units.tail"), 1.0 - rule("units.tail")])
     if bottom < kind.low or top > kind.high:
-        return f"they would run from {bottom:.0f} to {top:.0f} degC"
+        return said("they would run from {low:.0f} to {high:.0f} degC", low=bottom, high=top)
     swing = high - low
     swing = swing[np.isfinite(swing)]
     if swing.size:
         middle = float(np.median(swing))
         if not rule("units.swing_low") <= abs(middle) <= rule("units.swing_high"):
-            return f"day and night would differ by {abs(middle):.1f} K"
+            return said("day and night would differ by {apart:.1f} K", apart=abs(middle))
     seen = np.isfinite(tmin) | np.isfinite(tmax)
     mean = float(known.mean())
     if int(seen.sum()) >= rule("units.days") and len(np.unique(month[seen])) == 12:
         if top - bottom < rule("units.range_low"):
-            return f"the whole year would span {top - bottom:.0f} K"
+            return said("the whole year would span {apart:.0f} K", apart=top - bottom)
         lowest, highest = rule("units.mean_low"), rule("units.mean_high")
     else:
         lowest = rule("units.part_low_whole" if integers else "units.part_low")
         highest = rule("units.part_high")
-    return "" if lowest <= mean <= highest else f"the mean would be {mean:.0f} degC"
+    return "" if lowest <= mean <= highest else said("the mean would be {mean:.0f} degC", mean=mean)
+
+
+def _either(units: list[str]) -> str:
+    return listed((said(SPOKEN[unit]) for unit in units), "{one} or {other}")
 
 
 def decide_temperature(
@@ -121,23 +122,36 @@ def decide_temperature(
         against = objection(documented, tmin, tmax, month)
         few = int((np.isfinite(tmin) | np.isfinite(tmax)).sum()) < rule("doubt.stuck")
         if not against or (few and "decimals" not in against and "run from" not in against):
-            findings.note(f"temperatures were read as {SPOKEN[documented]}, as this archive writes")
+            findings.note(
+                said(
+                    "temperatures were read as {unit}, as this archive writes",
+                    unit=said(SPOKEN[documented]),
+                )
+            )
             return documented
     objections = {unit: objection(unit, tmin, tmax, month) for unit in CANDIDATES}
     left = [unit for unit, why in objections.items() if not why]
     if len(left) == 1:
         unit = left[0]
-        others = "; ".join(
-            f"as {SPOKEN[other]} {objections[other]}" for other in ("degC", "degF") if other != unit
+        others = listed(
+            (
+                said("as {unit} {why}", unit=said(SPOKEN[other]), why=said(objections[other]))
+                for other in ("degC", "degF")
+                if other != unit
+            ),
+            "{one}; {other}",
         )
         findings.note(
-            f"no unit is written for the temperatures; they were read as {SPOKEN[unit]} ({others})",
+            said(
+                "no unit is written for the temperatures; they were read as {unit} ({others})",
+                unit=said(SPOKEN[unit]),
+                others=others,
+            ),
             'to be sure, write it in the heading, such as "tmin_c" or "tmin_f"',
         )
         return unit
-    which = " or ".join(SPOKEN[unit] for unit in left)
     message = (
-        f"the temperatures have no unit and could be {which}"
+        said("the temperatures have no unit and could be {units}", units=_either(left))
         if left
         else "the temperatures make sense neither as degC, degF, tenths of a degC nor kelvin"
     )
@@ -155,8 +169,12 @@ def doubt_label(
         return
     better = [one for one in CANDIDATES if one != unit and not objection(one, tmin, tmax, month)]
     if better:
-        likely = " or ".join(SPOKEN[one] for one in better)
-        message = f"the heading says {SPOKEN[unit]}, but so {against}; they look like {likely}"
+        message = said(
+            "the heading says {unit}, but so {against}; they look like {likely}",
+            unit=said(SPOKEN[unit]),
+            against=said(against),
+            likely=_either(better),
+        )
         days = int((np.isfinite(tmin) | np.isfinite(tmax)).sum())
         if days < rule("units.few"):
             findings.warn(message, "correct the unit in the heading", line=1)
@@ -179,7 +197,7 @@ def decide_rain(
     elif temperature == "degF":
         inches = size < rule("units.inch_wet_day")
         unit = "in" if inches else "mm"
-        why = f"as a mean wet day brings {size:.2g}"
+        why = said("as a mean wet day brings {size:.2g}", size=size)
     elif not temperature and size < rule("units.inch_wet_day"):
         findings.refuse(
             "the rain has no unit and could be mm or inches",
@@ -193,7 +211,13 @@ def decide_rain(
             line=1,
         )
     else:
-        unit, why = "mm", f"as a mean wet day brings {size:.2g}"
+        unit, why = "mm", said("as a mean wet day brings {size:.2g}", size=size)
     spoken = "tenths of a mm" if unit == "tenths" else SPOKEN[unit]
-    findings.note(f"no unit is written for the rain; it was read as {spoken}, {why}")
+    findings.note(
+        said(
+            "no unit is written for the rain; it was read as {unit}, {why}",
+            unit=said(spoken),
+            why=said(why),
+        )
+    )
     return unit

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bearwell.errors import BadInput, BearwellError
+from bearwell.said import said
 from bearwell.weather.answers import read_answer
 from bearwell.weather.joining import merge
 from bearwell.weather.online import services
@@ -102,16 +103,17 @@ def _one(
         query = service.history(asked, first, last)
     else:
         if service.forecast is None:
-            raise BadInput(f"{service.title} gives no forecast")
+            raise BadInput(said("{service} gives no forecast", service=service.title))
         first, last = today, today + timedelta(days=int(rule("online.forecast")) - 1)
         query = service.forecast(asked)
     held: list[DailySeries] = []
     place = (asked.latitude, asked.longitude)
 
     def check(text: str) -> None:
-        held[:] = [read_answer(text, Findings(f"{service.title} ({sort})"), place)]
+        sentence = "{service} (history)" if sort == "history" else "{service} (forecast)"
+        held[:] = [read_answer(text, Findings(said(sentence, service=service.title)), place)]
 
-    said = ""
+    remark = ""
     try:
         get(client, address, query, now=now, sleep=sleep, check=check)
     except NoAnswer as error:
@@ -119,7 +121,7 @@ def _one(
         if not error.refused or least is None:
             raise
         get(client, address, least, now=now, sleep=sleep, check=check)
-        said = f"temperature and rain only, as {error.message}"
+        remark = said("temperature and rain only, as {message}", message=error.message)
     series = held[0]
     missing = _missing(series, first, last)
     if missing == (last - first).days + 1:
@@ -129,7 +131,7 @@ def _one(
         series = merge([series, before.series])
         series = replace(series, reports=(report,), flags={}, problems=())
     write_kept(folder, Kept(service.name, sort, now, asked, series))
-    return Outcome(service.name, sort, True, said, series.start, series.end, missing)
+    return Outcome(service.name, sort, True, remark, series.start, series.end, missing)
 
 
 def _from(before: Kept | None, begin: date) -> date:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from bearwell import __version__
 from bearwell.errors import BadFile, BearwellError
+from bearwell.said import said
 from bearwell.weather.rules import rule
 
 if TYPE_CHECKING:
@@ -66,7 +67,9 @@ def get(
         except httpx2.TimeoutException:
             reason = "it did not answer in time"
         except httpx2.TransportError as error:
-            reason = f"the connection failed: {str(error) or type(error).__name__}"
+            reason = said(
+                "the connection failed: {reason}", reason=str(error) or type(error).__name__
+            )
         except httpx2.DecodingError:
             reason = "its answer came in damaged"
         else:
@@ -87,7 +90,10 @@ def get(
                     return text
         if turn + 1 < tries:
             sleep(pause)
-    raise NoAnswer(f"{reason}, {tries} times", "try again later; what was kept before still serves")
+    raise NoAnswer(
+        said("{reason}, {tries} times", reason=said(reason), tries=tries),
+        "try again later; what was kept before still serves",
+    )
 
 
 def _once(
@@ -101,7 +107,9 @@ def _once(
             parts.append(part)
             size += len(part)
             if size > largest:
-                raise NoAnswer(f"its answer is larger than {largest // 1_000_000} MB")
+                raise NoAnswer(
+                    said("its answer is larger than {most} MB", most=largest // 1_000_000)
+                )
         headers = answer.headers
         text = b"".join(parts).decode("utf-8", errors="replace")
         return (
@@ -116,7 +124,7 @@ def _busy(status: int) -> str:
     return (
         "it asks to come less often (429)"
         if status == 429
-        else f"it has trouble of its own ({status})"
+        else said("it has trouble of its own ({status})", status=status)
     )
 
 
@@ -124,25 +132,29 @@ def _unfit(status: int, kind: str, text: str) -> str:
     """Why an answer cannot be used; "" where it can."""
     start = text.lstrip()[:1]
     if status >= 400:
-        return f"it refused the request ({status}): {_told(text)}"
+        return said(
+            "it refused the request ({status}): {reason}", status=status, reason=_told(text)
+        )
     if status >= 300:
-        return f"it sent us elsewhere ({status}), which is not followed"
+        return said("it sent us elsewhere ({status}), which is not followed", status=status)
     if start == "<":
         return "it answered with a web page in place of data"
     if "json" not in kind.lower():
-        return f"it answered with '{kind or 'nothing named'}' in place of JSON"
+        return said(
+            "it answered with '{kind}' in place of JSON", kind=kind or said("nothing named")
+        )
     return ""
 
 
 def _told(text: str) -> str:
     try:
         told = json.loads(text)
-        said = (
+        reason = (
             told.get("reason") or told.get("detail") or told.get("messages") or told.get("errors")
         )
     except (ValueError, AttributeError):
-        said = None
-    return str(said)[:200] if said else "no reason given"
+        reason = None
+    return str(reason)[:200] if reason else said("no reason given")
 
 
 def _asked_wait(later: str, now: datetime, usual: float) -> float:
@@ -158,7 +170,10 @@ def _asked_wait(later: str, now: datetime, usual: float) -> float:
             return usual
     if seconds > rule("online.longest_wait"):
         raise NoAnswer(
-            f"it asks to wait {seconds / _SECONDS:.0f} minutes before the next request",
+            said(
+                "it asks to wait {minutes:.0f} minutes before the next request",
+                minutes=seconds / _SECONDS,
+            ),
             "try again later",
         )
     return max(seconds, usual)

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from bearwell.errors import BadInput, BearwellError, Problem
+from bearwell.said import kept_so, said, unkept
 from bearwell.weather.online.services import SERVICES, Asked
 from bearwell.weather.report import Left, Report, Station
 from bearwell.weather.rules import rule
@@ -59,9 +60,9 @@ def write_kept(folder: Path, kept: Kept) -> None:
             "elevation": station.elevation,
         },
         "terms": SERVICES[kept.service].terms,
-        "day": report.day,
-        "units": [list(pair) for pair in report.units],
-        "dropped": [[one.reason, one.count] for one in report.dropped],
+        "day": kept_so(report.day),
+        "units": [[name, kept_so(unit)] for name, unit in report.units],
+        "dropped": [[kept_so(one.reason), one.count] for one in report.dropped],
         "start": series.start.isoformat(),
         "columns": {
             "tmin": _listed(series.tmin),
@@ -76,7 +77,8 @@ def write_kept(folder: Path, kept: Kept) -> None:
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise BearwellError(
-            f"{target.parent}: cannot be made: {reason}", "check the folder"
+            said("{path}: cannot be made: {reason}", path=target.parent, reason=reason),
+            "check the folder",
         ) from None
     write_whole(target, json.dumps(data, allow_nan=False).encode("utf-8"), SHARED)
 
@@ -96,11 +98,11 @@ def read_kept(
     except FileNotFoundError:
         return None, []
     except (OSError, ValueError):
-        return None, [_spoiled(where, "cannot be read")]
+        return None, [_spoiled(where, "the kept weather cannot be read; it was not read")]
     try:
         found = _understood(data, service, sort, where)
     except (KeyError, TypeError, ValueError, AttributeError, BadInput):
-        return None, [_spoiled(where, "is not as we wrote it")]
+        return None, [_spoiled(where, "the kept weather is not as we wrote it; it was not read")]
     near = rule("online.moved")
     moved = max(
         abs(found.asked.latitude - asked.latitude), abs(found.asked.longitude - asked.longitude)
@@ -109,8 +111,11 @@ def read_kept(
         return None, [
             Problem(
                 where,
-                f"it is for {found.asked.latitude:g}, {found.asked.longitude:g}, not for this garden; it"
-                " was not read",
+                said(
+                    "it is for {latitude:g}, {longitude:g}, not for this garden; it was not read",
+                    latitude=found.asked.latitude,
+                    longitude=found.asked.longitude,
+                ),
                 "fetch anew: bearwell weather GARDEN --fetch",
                 severity="warning",
             )
@@ -118,9 +123,9 @@ def read_kept(
     return found, []
 
 
-def _spoiled(where: str, what: str) -> Problem:
+def _spoiled(where: str, message: str) -> Problem:
     return Problem(
-        where, f"the kept weather {what}; it was not read",
+        where, message,
         "fetch anew: bearwell weather GARDEN --fetch", severity="warning",
     )  # fmt: skip
 
@@ -138,11 +143,22 @@ def _understood(data: dict[str, Any], service: str, sort: str, where: str) -> Ke
     ahead = np.arange(len(columns["tmin"])) >= (fetched.date() - start).days
     report = Report(
         where,
-        f"{title}, {sort} fetched {fetched:%Y-%m-%d}",
-        str(data["day"]),
-        Station(f"{title}'s grid cell", cell["latitude"], cell["longitude"], cell["elevation"]),
-        tuple((str(name), str(unit)) for name, unit in data["units"]),
-        tuple(Left(str(reason), int(count)) for reason, count in data["dropped"]),
+        said(
+            "{title}, forecast fetched {day}"
+            if sort == "forecast"
+            else "{title}, history fetched {day}",
+            title=title,
+            day=fetched.date(),
+        ),
+        unkept(data["day"]),
+        Station(
+            said("{service}'s grid cell", service=title),
+            cell["latitude"],
+            cell["longitude"],
+            cell["elevation"],
+        ),
+        tuple((str(name), unkept(unit)) for name, unit in data["units"]),
+        tuple(Left(unkept(reason), int(count)) for reason, count in data["dropped"]),
         days=len(columns["tmin"]),
         terms=SERVICES[service].terms,
     )
@@ -152,7 +168,12 @@ def _understood(data: dict[str, Any], service: str, sort: str, where: str) -> Ke
         columns.pop("tmax"),
         columns.pop("rain"),
         columns,
-        sources=(f"{title} ({sort})",),
+        sources=(
+            said(
+                "{service} (forecast)" if sort == "forecast" else "{service} (history)",
+                service=title,
+            ),
+        ),
         flags={FORECAST_FLAG: ahead} if sort == "forecast" else {},
         reports=(report,),
     )
