@@ -148,7 +148,8 @@ def _of_python(file: Path, *, silent: bool = False) -> Iterator[Found]:
                 untold |= {id(arg) for arg in node.args[:2]}
             elif node.args:
                 for one in _constants(node.args[0]):
-                    if _worded(one):
+                    # What a face says of places alone may still want a word between them: 14 de abril.
+                    if _worded(one) or (name == "_" and one.count("{") > 1):
                         yield Found(one, place)
         elif isinstance(node, ast.Call) and _called(node) in CHECKS:
             yield from (Found(what, place) for what in map(_text, node.args[1:2]) if what)
@@ -237,9 +238,7 @@ def _of_table(file: Path) -> Iterator[Found]:
     raw = tomllib.loads(file.read_text("utf-8"))
     if file.stem in KEYS_READ:
         yield from (Found(key, _place(file)) for key in raw if _WORDS.search(key))
-    if (
-        file.stem == "quantities"
-    ):  # of units it is their families that are told, not how they are spelled
+    if file.stem == "quantities":  # of units the families are told, not how they are spelled
         raw["families"] = raw.pop("unit")
     for text in _words_in(raw, ""):
         yield Found(text, _place(file))
