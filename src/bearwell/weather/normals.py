@@ -23,8 +23,8 @@ from bearwell.weather.rules import rule
 from bearwell.weather.series import DailySeries
 
 _MONTHS = (
-    said("Jan"), said("Feb"), said("Mar"), said("Apr"), said("May"), said("Jun"),
-    said("Jul"), said("Aug"), said("Sep"), said("Oct"), said("Nov"), said("Dec"),
+    said("January"), said("February"), said("March"), said("April"), said("May"), said("June"),
+    said("July"), said("August"), said("September"), said("October"), said("November"), said("December"),
 )  # fmt: skip
 
 
