@@ -68,7 +68,7 @@ run: $(RUN_STAMP) ## print two weeks of work for the demo garden (or GARDEN=), t
 test: $(TEST_STAMP) ## every test; those of the browser and of PostgreSQL where they can be had
 	@sh tools/system-browser.sh
 	@sh tools/system-database.sh
-	@$(BIN)/python -m pytest
+	@$(BIN)/python -m pytest -n auto --maxprocesses 8 --dist loadfile
 
 check: $(DEV_STAMP) ## format, lint, types, contract tests, generated pages, audit of dependencies
 	@failed=""; \

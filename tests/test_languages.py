@@ -245,6 +245,16 @@ def test_dates_and_numbers_are_those_of_the_cldr(code: str, locale: str) -> None
         assert words.number(0.25, 2) == f"0{mark}25"
 
 
+def test_spanish_says_e_before_the_sound_of_an_i() -> None:
+    """Ortografía de la lengua española (RAE 2010): "e" before i- and hi-, "y" before hie- and all else."""
+    with speaking("es"):
+        words = Words()
+        assert words.listed(["limonero", "higuera"]) == "limonero e higuera"
+        assert words.listed(["agua", "hielo"]) == "agua y hielo"
+        assert words.listed(["limonero", "olivo", "peral"]) == "limonero, olivo y peral"
+    assert Words().listed(["lemon", "fig"]) == "lemon and fig"
+
+
 # ---------------------------------------------------------------------- catalogues
 
 
@@ -389,7 +399,7 @@ class Visible(HTMLParser):
 
 # What is the same in every language: names, formats, symbols of units.
 SAME = {
-    "bearwell", "json", "csv", "ical", "kpa", "min", "toml", "pdf", "bray", "olsen", "mehlich", "gal", "mpa", "calamondin",
+    "bearwell", "http", "json", "csv", "ical", "kpa", "min", "toml", "pdf", "bray", "olsen", "mehlich", "gal", "mpa", "calamondin",
 }  # fmt: skip
 WORD = re.compile(r"[A-Za-zÀ-ÿ]{3,}")
 
@@ -409,9 +419,13 @@ def own_words(demo: Path) -> set[str]:
             found.update(word.lower() for word in WORD.findall(value))
 
     raw = tomllib.loads(demo.read_text("utf-8"))
+    kinds = raw.pop("kind", {})
     for key in ("kind", "soil", "texture", "cover", "job"):
         raw = _without(raw, key)
     walk(raw)
+    for one in kinds.values():
+        walk(one["name"])
+        walk([fact["note"] for fact in one["facts"].values()])
     found.update(word.lower() for word in WORD.findall(str(demo)))
     return found
 

@@ -28,7 +28,7 @@ from bearwell.faces.web.pages import reckoning, week
 from bearwell.faces.web.pages.reckoning import example_of
 from bearwell.faces.web.render import STATIC
 from bearwell.faces.words import Words
-from web_garden import TODAY, write_garden
+from web_garden import TODAY, spoken_once, write_garden
 
 HERE = "http://127.0.0.1:8321"
 TREES = ("clementine-low", "peach.wall", "calamondin-pot")
@@ -160,7 +160,7 @@ def test_every_inner_link_leads_somewhere(client: TestClient) -> None:
             continue
         seen[address] = Outline(answer.text)
         for link in seen[address].links:
-            inner = link.split("#")[0]
+            inner = spoken_once(link.split("#")[0])
             if inner.startswith("/") and inner not in seen and inner not in waiting:
                 waiting.append(inner)
     for address, page in seen.items():

@@ -135,6 +135,7 @@ def test_a_bare_number_is_in_the_unit_its_page_showed_whatever_the_garden_shows_
     assert measure("us", height="7") == pytest.approx(7 * 0.3048)
     change(client, units="us", timezone="")
     assert measure("metric", height="2.3", spread="2.2, 2.0") == pytest.approx(2.3)
+    assert measure("metric", height="2,3", spread="2,2; 2,0") == pytest.approx(2.3)
     assert measure("us", height="2.2 m", spread="7, 6") == pytest.approx(2.2)
     assert tree(folder).spread == pytest.approx((7 * 0.3048, 6 * 0.3048))
     for units, mass in (("us", "10"), ("metric", "2")):
@@ -298,3 +299,26 @@ def test_the_store_records_only_what_differs(folder: Path) -> None:
         assert [(one.entry.subject, dict(one.entry.payload)) for one in said.entries] == [
             ("garden", {"units": "us"})
         ]
+
+
+@pytest.mark.parametrize(
+    ("text", "measures"),
+    [
+        ("2.2, 2.0", ["2.2", "2.0"]),
+        ("2.2,2.0", ["2.2", "2.0"]),
+        ("2,2; 2,0", ["2,2", "2,0"]),
+        ("2,2, 2,0", ["2,2", "2,0"]),
+        ("2,2 m, 2 m", ["2,2 m", "2 m"]),
+        ("2.2 m x 2 m", ["2.2 m", "2 m"]),
+        ("2 × 3", ["2", "3"]),
+        ("2,2 m", ["2,2 m"]),
+        ("2,2", ["2,2"]),
+        ("7 ft 3 in", ["7 ft 3 in"]),
+        ("", []),
+    ],
+)
+def test_two_measures_are_told_from_one_with_a_decimal_comma(
+    text: str, measures: list[str]
+) -> None:
+    """How people write two measures and a decimal comma: common practice, no source."""
+    assert typed.several(text) == measures

@@ -11,6 +11,11 @@ TODAY = date(2026, 11, 25)
 SHARED_SCRIPTS = ["say.js", "print.js", "outdoors.js", "waiting.js", "record.js"]
 
 
+def spoken_once(address: str) -> str:
+    """The address without its language: the same page in another tongue is not walked through again."""
+    return re.sub(r"[?&]language=\w+$", "", address)
+
+
 def scripts_of(page: str) -> list[str]:
     """The names of a page's scripts, whole tags for those that are no file of ours."""
     return [

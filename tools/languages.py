@@ -20,7 +20,7 @@ import json
 import re
 import sys
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from string import Formatter
@@ -148,7 +148,8 @@ def _of_python(file: Path, *, silent: bool = False) -> Iterator[Found]:
                 untold |= {id(arg) for arg in node.args[:2]}
             elif node.args:
                 for one in _constants(node.args[0]):
-                    if _worded(one):
+                    # What a face says of places alone may still want a word between them: 14 de abril.
+                    if _worded(one) or (name == "_" and one.count("{") > 1):
                         yield Found(one, place)
         elif isinstance(node, ast.Call) and _called(node) in CHECKS:
             yield from (Found(what, place) for what in map(_text, node.args[1:2]) if what)
@@ -237,9 +238,7 @@ def _of_table(file: Path) -> Iterator[Found]:
     raw = tomllib.loads(file.read_text("utf-8"))
     if file.stem in KEYS_READ:
         yield from (Found(key, _place(file)) for key in raw if _WORDS.search(key))
-    if (
-        file.stem == "quantities"
-    ):  # of units it is their families that are told, not how they are spelled
+    if file.stem == "quantities":  # of units the families are told, not how they are spelled
         raw["families"] = raw.pop("unit")
     for text in _words_in(raw, ""):
         yield Found(text, _place(file))
@@ -434,6 +433,14 @@ def differences(english: str, words: str, *, by_number: bool = False) -> list[st
     return wrong
 
 
+def unfit(message: Message, strings: Sequence[str]) -> list[str]:
+    """What does not fit between a message and its translations, each form by number with its own English."""
+    forms = (message.id,) if isinstance(message.id, str) else tuple(message.id)
+    pairs = zip(forms, strings, strict=True)
+    by_number = len(forms) > 1
+    return [one for form, words in pairs for one in differences(form, words, by_number=by_number)]
+
+
 def complaints(language: str) -> list[str]:
     """What is wrong with the words of a language: missing, or other places or markup than the English."""
     found: list[str] = []
@@ -446,8 +453,8 @@ def complaints(language: str) -> list[str]:
             written = words.pop((message.context or "", english), None)
             strings = _strings(written) if written else ()
             wrong = [] if strings else ["no words yet"]
-            for string in strings:
-                wrong += differences(english, string, by_number=len(strings) > 1)
+            if strings:
+                wrong += unfit(message, strings)
             found += [f"{language}/{part}.po: {english!r}: {one}" for one in wrong]
         found += [f"{language}/{part}.po: {text!r}: said nowhere" for _context, text in words]
     return found
@@ -486,7 +493,7 @@ def fill(language: str, file: Path) -> int:
             by_number = not isinstance(message.id, str)
             if by_number and len(strings) == 1:
                 strings *= 2
-            doubts = [d for one in strings for d in differences(english, one, by_number=by_number)]
+            doubts = unfit(message, strings)
             if doubts:
                 wrong.append(f"{english!r}: {doubts[0]}")
             else:

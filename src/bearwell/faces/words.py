@@ -132,6 +132,8 @@ _US = {
 }
 _ONE = {"d": N_("1 day"), "yr": N_("1 year"), "h": N_("1 hour")}
 
+# Before the sound of an i Spanish says "e" in place of "y" (Ortografía de la lengua española, RAE 2010).
+_SPOKEN_I = re.compile(r"h?[ií](?![eao])", re.IGNORECASE)
 _INCHES_BELOW = 0.6  # m, two feet
 _FAR = 180  # days from which a date is told with its year
 
@@ -286,7 +288,10 @@ class Words:
         """Names in a row: plum, fig and lemon."""
         if len(names) < 2:
             return "".join(names)
-        return _("{names} and {last}", names=", ".join(names[:-1]), last=names[-1])
+        rest, last = ", ".join(names[:-1]), names[-1]
+        if self.language == "es" and _SPOKEN_I.match(last):
+            return f"{rest} e {last}"
+        return _("{names} and {last}", names=rest, last=last)
 
     def window(self, advice: Advice) -> str:
         """When: by when, and the best day while it lies ahead."""

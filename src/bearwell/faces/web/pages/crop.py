@@ -241,7 +241,7 @@ def told(crop: CropYear, words: Words) -> list[str]:
         sentences.append(
             _(
                 "Its {side} half had {state} in {year}.",
-                side=side,
+                side=say(side),
                 state=_(STATE_WORDS[state]),
                 year=year,
             )

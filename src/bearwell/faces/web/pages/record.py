@@ -14,7 +14,14 @@ from bearwell.errors import BadInput, Overtaken, Problem
 from bearwell.faces.language import N_, _, _n
 from bearwell.faces.telling import MANY, entry_twin, in_words, only_places
 from bearwell.faces.twins import problem_twin, words_of
-from bearwell.faces.web.pages.typed import Form, amount_as_shown, as_shown, shown_unit, with_unit
+from bearwell.faces.web.pages.typed import (
+    Form,
+    amount_as_shown,
+    as_shown,
+    several,
+    shown_unit,
+    with_unit,
+)
 from bearwell.faces.web.render import capital
 from bearwell.faces.words import JOB_WORDS, Words
 from bearwell.said import said
@@ -361,8 +368,8 @@ TESTS = {"damage": _keep_damage, "night": _keep_night, "leaves": _keep_leaves, "
 
 
 def _several(text: str, what: str, form: Form) -> str | list[str]:
-    """A measure, or two written with a comma between them, as for a spread."""
-    parts = [as_shown(part.strip(), what, form) for part in text.split(",") if part.strip()]
+    """A measure, or two with a comma or a cross between them, as for a spread."""
+    parts = [as_shown(part, what, form) for part in several(text)]
     return parts if what == "spread" and len(parts) == 2 else as_shown(text, what, form)
 
 

@@ -24,7 +24,10 @@ SHOWN: Final[dict[str, tuple[tuple[str, str], tuple[str, str]]]] = {
 # What the amount of a job is; of the others it has a unit of its own or none.
 AMOUNTS: Final = {"feed": "feed", "water": "water", "harvest": "crop"}
 WRITTEN: Final = {"degC": "°C", "degF": "°F"}
-_BARE: Final = re.compile(r"[+\-−]?(?:\d+\.?\d*|\.\d+)")
+_BARE: Final = re.compile(r"[+\-−]?(?:\d+[.,]?\d*|[.,]\d+)")
+# What stands between two measures: a semicolon, a cross, or a comma that marks no decimals.
+_BETWEEN: Final = re.compile(r"\s*(?:;|×|(?<=[\d\s])x(?=[\d\s])|(?<=[^\d\s]),|,(?=\s))\s*")
+_POINTS: Final = re.compile(r"(\d+\.\d+),(\d+\.\d+)")
 
 
 def shown_unit(what: str, units: str) -> str:
@@ -46,6 +49,13 @@ def example(what: str, units: str) -> str:
 def with_unit(text: str, unit: str) -> str:
     """A measure as typed, with the unit where it is a bare number."""
     return f"{text} {unit}" if _BARE.fullmatch(text) else text
+
+
+def several(text: str) -> list[str]:
+    """The measures of a text: "2.2, 2.0", "2,2; 2,0" and "2.2 m x 2 m" are two, "2,2 m" is one."""
+    if points := _POINTS.fullmatch(text.strip()):
+        return [points[1], points[2]]
+    return [part for part in _BETWEEN.split(text.strip()) if part]
 
 
 def as_shown(text: str, what: str, form: Form) -> str:
