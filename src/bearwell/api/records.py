@@ -572,10 +572,8 @@ def _said(**values: Any) -> dict[str, Any]:
 
 def _note(text: str) -> str:
     if len(text) > LONGEST_NOTE:
-        raise BadInput(
-            said("the note has {count} letters", count=len(text)),
-            said("{most} at most", most=LONGEST_NOTE),
-        )
+        message = said("the note has {count} letters", count=len(text))
+        raise BadInput(message, said("{most} at most", most=LONGEST_NOTE))
     return text.strip()
 
 
@@ -589,10 +587,8 @@ def _past(day: date, today: date, what: str) -> None:
 
 def _one_of(given: str, known: Sequence[str], what: str) -> None:
     if given not in known:
-        raise BadInput(
-            said("'{given}' is not a known {what}", given=given, what=what),
-            said("one of {listed}", listed=", ".join(known)),
-        )
+        message = said("'{given}' is not a known {what}", given=given, what=what)
+        raise BadInput(message, said("one of {listed}", listed=", ".join(known)))
 
 
 __all__ = [

@@ -36,7 +36,7 @@ CONFIDENCES = get_args(Confidence)
 UNDOCUMENTED = {"common-practice", "judgement", "memory"}
 _ROW_KEYS = {"value", "unit", "low", "high", "source", "locator", "confidence", "note"}
 _KIND_KEYS = {"name", "botanical", "parent", "also", "abstract", "stands_for", "facts"}
-KINDS_LISTED = "docs/reference/kinds.md or the /kind page lists every kind"
+KINDS_LISTED = said("docs/reference/kinds.md or the /kind page lists every kind")
 _SHORT = 12  # a table of so many items is listed whole in a hint
 _SHORTEST_PART = 3  # letters of a name that may stand for the whole of it
 

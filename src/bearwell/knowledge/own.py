@@ -38,7 +38,9 @@ def extend(
             elif key in base.species or key in raw:
                 problems.append(
                     Problem(
-                        where, said("kind '{key}' exists already", key=key), "choose another key"
+                        where,
+                        said("kind '{key}' exists already", key=key),
+                        said("choose another key"),
                     )
                 )
             else:

@@ -21,6 +21,7 @@ from bearwell.plan.cropload import current_plan
 from bearwell.plan.reviewed import CropLook
 from bearwell.quantities import Quantity
 from bearwell.reasons import Because, amount, computed, from_fact, phrase, recorded
+from bearwell.said import said
 from bearwell.season.cold import said_colder
 
 
@@ -57,7 +58,7 @@ def _swing(found: Findings) -> list[Change]:
         load,
         "1",
         year=str(year),
-        load=f"{load:.2g}",
+        load=said("{times:.2g}", times=load),
     )
     coming = computed(
         "so the crop of {next} is put at {share} of an even one",

@@ -101,17 +101,18 @@ def _whole(fruit: float, why: Because, book: Knowledge, way: str) -> Estimate:
     return Estimate(fruit, max(fruit - half, 0.0), fruit + half, why, error, way)
 
 
-def _none_met(chances: list[float], seen: str, count: Count, book: Knowledge, way: str) -> Estimate:
+def _none_met(chances: list[float], count: Count, book: Knowledge, way: str) -> Estimate:
     """An empty count: not a proof of an empty tree, so with the most that may hang unseen."""
     most = most_when_none_seen(
         chances, book.constant("count spread").number, book.constant("sure of a count").number
     )
     why = recorded(
-        "None of {count} {seen} on {day} met a fruit; that leaves room for up to {most} on the tree",
+        "None of {count} walks on {day} met a fruit; that leaves room for up to {most} on the tree"
+        if way == "walks"
+        else "None of {count} frames on {day} met a fruit; that leaves room for up to {most} on the tree",
         most,
         "count",
         count=len(chances),
-        seen=seen,
         day=count.date,
         most=ceil(most),
     )
@@ -144,7 +145,7 @@ def _by_paths(count: Count, book: Knowledge) -> Estimate:
     chances = [chance_of(path) for path in count.paths]
     fruit = [path.fruit for path in count.paths]
     if not any(fruit):
-        return _none_met(chances, "walks", count, book, "walks")
+        return _none_met(chances, count, book, "walks")
     sure = book.constant("sure of a count").number
     found = branch_path_estimate(chances, fruit, sure)
     walks, whole = len(chances), found.estimate
@@ -186,7 +187,7 @@ def _by_frames(count: Count, size: Size | None, book: Knowledge) -> Estimate:
         return Estimate(fruit, fruit, fruit, why, 0.0, "frames")
     surface = max(canopy_surface(size.height, size.skirt, *size.spread), area)
     if not any(count.frames):
-        return _none_met([area / surface] * places, "frames", count, book, "frames")
+        return _none_met([area / surface] * places, count, book, "frames")
     found = frame_count_estimate(np.array(count.frames, dtype=float), area, surface, sure)
     error, low, high, few = found.standard_error, found.low, found.high, False
     if places < book.constant("paths to know the error").number:

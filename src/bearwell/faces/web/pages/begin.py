@@ -78,8 +78,9 @@ def plant(store: Store, form: Form, at: datetime, today: date) -> Recorded:
         store, stamp_of(form, at), today,
         kind=_kind(one(form, "kind")), number=1 if number is None else number, name=one(form, "name"),
         year=year, in_pot=one(form, "stands") == "pot",
-        pot=f"{litres} L" if litres.replace(".", "", 1).isdigit() else litres,
+        pot=f"{litres} L" if re.fullmatch(r"\d+([.,]\d+)?", litres) else litres,
         measures={key: as_shown(one(form, key), key, form) for key in ("height", "spread", "trunk_girth")},
+        wording=say,
     )  # fmt: skip
 
 
