@@ -14,6 +14,7 @@ OPEN = (
     "bearwell.quantities",
     "bearwell.reasons",
     "bearwell.said",
+    "bearwell.wholefile",
     "bearwell.faces",
 )
 

@@ -15,8 +15,9 @@ from hmac import compare_digest
 from pathlib import Path
 from typing import Any
 
-from bearwell.errors import BadInput
+from bearwell.errors import BadInput, BearwellError
 from bearwell.said import Said, said
+from bearwell.wholefile import write_whole
 
 FILE = "door.json"
 FORMAT = 1
@@ -130,21 +131,12 @@ def _write_lock(folder: Path, lock: Lock) -> None:
 
 def write_private(file: Path, data: Mapping[str, Any]) -> None:
     """Write JSON whole or not at all, readable by its owner only."""
-    if not file.parent.exists():
-        file.parent.mkdir(parents=True, mode=0o700)
-    new = file.with_name(f".{file.name}.{secrets.token_hex(6)}")
     try:
-        handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(handle, "w", encoding="utf-8") as opened:
-            json.dump(data, opened, indent=1)
-            opened.flush()
-            os.fsync(opened.fileno())
-        new.replace(file)
-    except OSError as error:
-        new.unlink(missing_ok=True)
-        raise BadInput(
-            said("{file} cannot be written", file=file), "may this user write there?"
-        ) from error
+        file.parent.mkdir(parents=True, mode=0o700, exist_ok=True)
+        write_whole(file, json.dumps(data, indent=1).encode())
+    except (OSError, BearwellError) as error:
+        message = said("{file} cannot be written", file=file)
+        raise BadInput(message, "may this user write there?") from error
 
 
 def set_passphrase(folder: Path, text: str) -> None:
