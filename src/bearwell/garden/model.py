@@ -324,7 +324,7 @@ class NoFeeding(Model):
     start: MonthDay = Field(alias="from")
     end: MonthDay = Field(alias="to")
     nutrients: tuple[Literal["N", "P", "K"], ...] = ("N", "P", "K")
-    reason: str = "local rule"
+    reason: str = said("local rule")
 
     def covers(self, day: date) -> bool:
         """Whether the rule holds on this day; a window may run over New Year."""

@@ -72,7 +72,7 @@ class NoWatering(Model):
     end: MonthDay = Field(alias="to")
     weekdays: tuple[Weekday, ...] = WEEKDAYS
     pots: StrictBool = True
-    reason: str = "local rule"
+    reason: str = said("local rule")
 
     def covers(self, day: date, *, pot: bool = False) -> bool:
         """Whether the rule holds on this day for a tree in the ground or in a pot."""
