@@ -19,7 +19,7 @@ from bearwell.errors import BadInput
 from bearwell.faces import options
 from bearwell.faces.cli import cli
 from bearwell.faces.web import create_app
-from bearwell.faces.web.pages.begin import coordinates, kinds
+from bearwell.faces.web.pages.begin import coordinates, kinds, months_with_unit
 from gardens import TODAY
 from stores import stamp
 from test_web_access import violations
@@ -341,3 +341,20 @@ def test_the_demo_is_one_touch_away_and_back(context, address: str) -> None:  # 
     page.get_by_role("button", name="Begin your own").click()
     page.get_by_role("heading", name="Begin your garden").wait_for()
     assert re.search(r"/begin$", page.url)
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("6 6 8", "6 6 8 degC"),
+        ("6, 6, 8", "6 6 8 degC"),
+        ("6,6,8", "6 6 8 degC"),
+        ("6,5 6 8,1", "6.5 6 8.1 degC"),
+        ("6,5; 6; −8,1", "6.5 6 −8.1 degC"),
+        ("6.5, 6, 8.1 degC", "6.5 6 8.1 degC"),
+        ("", ""),
+    ],
+)
+def test_months_are_parted_by_commas_or_have_decimal_commas(typed: str, read: str) -> None:
+    """How people write rows of numbers: common practice, no source."""
+    assert months_with_unit(typed, "degC") == read

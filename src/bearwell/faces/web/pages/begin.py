@@ -53,7 +53,7 @@ def begin(store: Store, form: Form, at: datetime, today: date) -> Recorded:
     units = one(form, "units") or "metric"
     degrees, depth = shown_unit("air", units), "in" if units == "us" else "mm"
     normals = {
-        key: _with_unit(one(form, key), unit)
+        key: months_with_unit(one(form, key), unit)
         for key, unit in (("tmin", degrees), ("tmax", degrees), ("rain", depth))
     }
     return api.begin_garden(
@@ -64,9 +64,14 @@ def begin(store: Store, form: Form, at: datetime, today: date) -> Recorded:
     )  # fmt: skip
 
 
-def _with_unit(text: str, unit: str) -> str:
-    """Twelve numbers as typed, with the unit of the garden where none was."""
-    plain = " ".join(text.replace(",", " ").replace(";", " ").split())
+def months_with_unit(text: str, unit: str) -> str:
+    """Twelve numbers as typed, with the unit of the garden where none was.
+
+    A comma parts them, or marks their decimals where spaces or semicolons part them: "6,5 7 8,1".
+    """
+    parted = re.search(r"\d[\s;]+[-−]?\d", text) and not re.search(r",\s", text)
+    decimals = re.sub(r"(?<=\d),(?=\d)", ".", text) if parted else text
+    plain = " ".join(re.sub(r"[,;]", " ", decimals).split())
     return f"{plain} {unit}" if plain and plain[-1].isdigit() else plain
 
 
