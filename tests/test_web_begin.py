@@ -18,6 +18,7 @@ from bearwell import api
 from bearwell.errors import BadInput
 from bearwell.faces import options
 from bearwell.faces.cli import cli
+from bearwell.faces.language import speaking
 from bearwell.faces.web import create_app
 from bearwell.faces.web.pages.begin import coordinates, kinds, months_with_unit
 from gardens import TODAY
@@ -188,10 +189,21 @@ def test_every_kind_of_the_list_can_be_planted(folder: Path) -> None:
         ("36.85S 174.76E", (-36.85, 174.76)),
         (" 0,0 ", (0.0, 0.0)),
         ("41.123456, -8.987654", (41.123, -8.988)),
+        ("41,69 -8,83", (41.69, -8.83)),
+        ("41,69, -8,83", (41.69, -8.83)),
+        ("41,69; -8,83", (41.69, -8.83)),
     ],
 )
 def test_places_as_maps_write_them(text: str, expected: tuple[float, float]) -> None:
     assert coordinates(text) == expected
+
+
+def test_west_is_oeste_where_it_is_called_so() -> None:
+    """In Portuguese and Spanish maps write O for west; in English the letter is refused."""
+    with speaking("pt"):
+        assert coordinates("41,69° N, 8,83° O") == (41.69, -8.83)
+    with pytest.raises(BadInput):
+        coordinates("41.69 N 8.83 O")
 
 
 @given(st.text(max_size=40))

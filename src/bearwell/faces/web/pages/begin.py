@@ -18,14 +18,16 @@ if TYPE_CHECKING:
     from bearwell.api import Recorded, Store
 
 PLACES = 3  # decimals of a degree that are kept: about a hundred metres
-_PART = re.compile(r"([+-]?\d{1,3}(?:\.\d+)?)\s*°?\s*([NSEW]?)", re.IGNORECASE)
+_PART = re.compile(r"([+-]?\d{1,3}(?:\.\d+)?)\s*°?\s*([NSEWO]?)", re.IGNORECASE)
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 _COORDINATES = re.compile(rf"\s*{_PART.pattern}\s*[,;\s]\s*{_PART.pattern}\s*", re.IGNORECASE)
 _HINT = "latitude, then longitude, in degrees: 41.69, -8.83 or 41.69 N 8.83 W"
 
 
 def coordinates(text: str) -> tuple[float, float]:
     """Latitude and longitude from what was typed or pasted, in degrees; BadInput where it is none."""
-    found = _COORDINATES.fullmatch(text)
+    # Degrees with decimal commas leave no other comma without a space: 41,69 -8,83.
+    found = _COORDINATES.fullmatch(text) or _COORDINATES.fullmatch(_DECIMAL_COMMA.sub(".", text))
     if found is None:
         if not text.strip():
             raise BadInput("no place was named", _HINT)
@@ -42,6 +44,8 @@ def _turned(number: str, letter: str, known: str) -> float:
     value = float(number)
     if not letter:
         return value
+    if letter.upper() == "O" and spoken.get() != ENGLISH:  # oeste, west
+        letter = "W"
     if letter.upper() not in known or value < 0:
         raise BadInput(said("'{text}' cannot be read as degrees", text=f"{number} {letter}"), _HINT)
     return -value if letter.upper() == known[1] else value
