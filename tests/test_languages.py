@@ -20,6 +20,7 @@ from starlette.testclient import TestClient
 
 from bearwell.demo import write_demo
 from bearwell.errors import BadInput
+from bearwell.faces import door
 from bearwell.faces import language as tongue
 from bearwell.faces.language import LANGUAGES, _, _n, named, preferred, say, speaking
 from bearwell.faces.web import create_app
@@ -169,6 +170,27 @@ def test_every_page_offers_itself_in_the_other_languages(client: TestClient) -> 
 
     assert 'href="/?days=30&amp;by=tree&amp;language=es"' in page.text
     assert '<b lang="pt">Português</b>' in page.text
+
+
+def test_the_sign_in_page_speaks_before_anyone_is_in(tmp_path: Path) -> None:
+    garden = write_demo(tmp_path, TODAY)
+    door.set_passphrase(tmp_path, "terns nest on the ledge")
+    shut = TestClient(create_app(garden, today=lambda: TODAY), base_url=HERE)
+    page = shut.get("/", headers={**PAGE, "Accept-Language": "es"})
+
+    assert page.url.path == "/sign-in"
+    assert language_of(page) == "es"
+    script = re.search(r'"(/sayings/es\.js\?\w+)"', page.text)
+    assert script
+    assert shut.get(script[1]).headers["content-type"].startswith("text/javascript")
+    assert "language=pt" in page.text
+    assert language_of(shut.get("/sign-in?language=pt", headers=PAGE)) == "pt"
+
+
+def test_a_form_sent_leads_to_no_page_that_cannot_be_opened(client: TestClient) -> None:
+    answer = client.post("/reckon/canopy", data={"nothing": "1"}, headers=PAGE)
+
+    assert 'href="/?language=pt"' in answer.text
 
 
 def test_what_programs_read_is_english_unless_a_language_is_named(client: TestClient) -> None:

@@ -57,7 +57,7 @@ def test_without_a_passphrase_the_pages_of_this_machine_are_open(tmp_path: Path)
 
 
 # The page that asks; and what a browser fetches without its cookies, which names no garden.
-OPEN_TO_ALL = ("/sign-in", "/manifest.webmanifest", "/keeper.js")
+OPEN_TO_ALL = ("/sign-in", "/manifest.webmanifest", "/keeper.js", "/sayings/{language}.js")
 
 
 def test_every_route_is_shut_to_who_has_not_signed_in(folder: Path) -> None:

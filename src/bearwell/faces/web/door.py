@@ -22,8 +22,9 @@ from bearwell.faces.web.sessions import LIFETIME, Sessions
 COOKIE = "bearwell-session"
 SAFE_COOKIE = "__Host-bearwell-session"  # over TLS: no other host and no plain page can set it
 # Open to all: the page that asks, its looks, and what a browser fetches without its cookies.
-OPEN = ("/sign-in", "/static/", "/manifest.webmanifest", "/keeper.js")
+OPEN = ("/sign-in", "/static/", "/sayings/", "/manifest.webmanifest", "/keeper.js")
 FEED = "/calendar.ics"
+ASSETS = ("/static/", "/sayings/")  # the same for all, kept by browsers
 AT_THE_SAME_TIME = 2  # passphrases checked at once: each check takes 64 MiB
 TRIES_AT_ONCE, TRIES_A_SECOND = 30, 0.5  # of all addresses together
 
@@ -161,7 +162,7 @@ def _unkept(send: Send, path: str) -> Send:
     """Pages behind a passphrase stay in no cache, so that they are gone after signing out."""
 
     async def send_unkept(message: Message) -> None:
-        if message["type"] == "http.response.start" and not path.startswith("/static/"):
+        if message["type"] == "http.response.start" and not path.startswith(ASSETS):
             MutableHeaders(scope=message)["Cache-Control"] = "private, no-store"
         await send(message)
 

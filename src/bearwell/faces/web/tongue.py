@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from http.cookies import CookieError, SimpleCookie
-from urllib.parse import parse_qsl, urlencode
+from urllib.parse import parse_qsl, quote, urlencode
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -41,7 +41,7 @@ class Tongue:
         rest = [(key, value) for key, value in query if key != ASKED]
         if len(rest) < len(query):  # the rest of the house never sees it
             scope = {**scope, "query_string": urlencode(rest).encode("ascii")}
-        before = spoken.set(language or ENGLISH), asked.set(_address(scope["path"], rest))
+        before = spoken.set(language or ENGLISH), asked.set(_address(scope, rest))
 
         async def send_with_language(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -68,7 +68,11 @@ def of_pages(headers: Headers) -> str:
     return _kept(headers) or preferred(headers.get("accept-language", "")) or ENGLISH
 
 
-def _address(path: str, query: list[tuple[str, str]]) -> str:
+def _address(scope: Scope, query: list[tuple[str, str]]) -> str:
+    """Where the same is shown in another language; the first page where a form was sent."""
+    if scope["method"] not in ("GET", "HEAD"):
+        return "/"
+    path = quote(scope["path"])
     return f"{path}?{urlencode(query)}" if query else path
 
 
