@@ -166,14 +166,17 @@ def record_harvest(
     fruit: int | None = None,
     year: int | None = None,
     whole: bool = False,
+    sound: str | None = None,
+    note: str = "",
 ) -> Recorded:
     """Record a picking: it is added to that year's crop, or with ``whole`` is that year's crop.
 
-    ``year`` is the year the crop counts for, by default that of the day.
+    ``year`` is the year the crop counts for, by default that of the day. ``sound`` is the share of the mass
+    that was worth keeping, such as "85 %".
     """
     _past(day, today, said("a picking"))
     counts = day.year if year is None else year
-    row = _said(year=counts, mass=mass, fruit=fruit)
+    row = _said(year=counts, mass=mass, fruit=fruit, sound=sound, note=_note(note) or None)
 
     def decide(folded: Folded) -> Iterator[Draft]:
         for known in folded.tables[TREE, tree].lists().get("harvests", []) if whole else ():

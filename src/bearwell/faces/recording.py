@@ -136,6 +136,8 @@ def seen(
 @click.option("--fruit", type=click.IntRange(min=0), default=None, help="How many fruit it was.")
 @click.option("--year", type=int, default=None, help="The year it counts for, if not that of the day.")  # fmt: skip
 @click.option("--whole", is_flag=True, help="It is the whole crop of the year, not one picking more.")  # fmt: skip
+@click.option("--sound", default=None, help='How much of it was worth keeping, such as "85 %".')
+@click.option("--note", default="", help="Anything worth remembering of it.")
 @_shared
 def harvest(
     store: Store, stamp: Stamp, today: date, tree: str, mass: str, day: date | None, **given: Any

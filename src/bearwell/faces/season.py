@@ -247,6 +247,8 @@ def act_words(act: Act, words: Words) -> str:
     parts = [_(EVENT_WORDS[act.seen]) if act.seen else what]
     if act.mass is not None and act.job not in ("inspect", "measure"):
         parts.append(_grams(act.mass, words))
+    if act.sound is not None:
+        parts.append(_("{share} of it sound", share=f"{words.number(100 * act.sound)} %"))
     if act.nitrogen:
         parts.append(_("{given} of nitrogen", given=_grams(act.nitrogen, words)))
     return ": ".join([", ".join(parts), *(["; ".join(act.notes)] if act.notes else [])])
@@ -460,6 +462,7 @@ def act_twin(act: Act) -> dict[str, Any]:
         "job": act.job,
         "records": len(act.rows),
         "mass_g": act.mass,
+        "sound": act.sound,
         "n_g": act.nitrogen,
         "look": act.look,
         "seen": act.seen,

@@ -35,6 +35,8 @@ class Harvest(Model):
     mass: Mass
     fruit: int | None = Field(default=None, ge=0)
     halves: Halves | None = None
+    sound: Annotated[float, measure("share")] | None = None
+    note: str = ""
 
     @model_validator(mode="after")
     def _adds_up(self) -> Harvest:
@@ -48,13 +50,18 @@ class Harvest(Model):
 
 @dataclass(frozen=True)
 class Pick:
-    """One picking as it was recorded: its tree and day, the year it counts for, its mass [g] and fruit."""
+    """One picking as it was recorded: its tree and day, the year it counts for, its mass [g] and fruit.
+
+    ``sound`` is the share of the mass that was worth keeping [1], ``note`` what was said of it.
+    """
 
     tree: str
     day: date
     year: int
     mass: float
     fruit: int | None = None
+    sound: float | None = None
+    note: str = ""
 
 
 Branch = Annotated[float, measure("branch")]

@@ -87,9 +87,19 @@ class Act:
         return sum(known) if known and len(known) == len(amounts) else None
 
     @property
+    def sound(self) -> float | None:
+        """The share of what was picked that was worth keeping [1]; None where it is not known of all."""
+        told = [(pick.mass, pick.sound) for pick in self.picks if pick.sound is not None]
+        mass = sum(pick.mass for pick in self.picks)
+        if not told or len(told) < len(self.picks) or mass <= 0:
+            return None
+        return sum(one * share for one, share in told) / mass
+
+    @property
     def notes(self) -> tuple[str, ...]:
         """What was noted with it."""
-        return tuple(row.note for row in self.rows if row.note)
+        rows, picks = [row.note for row in self.rows], [pick.note for pick in self.picks]
+        return tuple(note for note in (*rows, *picks) if note)
 
 
 @dataclass(frozen=True)

@@ -213,6 +213,7 @@ class _Folding:
         """A picking of a year's crop, which the year itself no longer tells apart."""
         try:
             mass, year = parse(values["mass"], "mass"), int(values["year"])
+            sound = parse(values["sound"], "share") if "sound" in values else None
         except (BadInput, KeyError, ValueError):
             return  # told where the garden is read
         fruit = values.get("fruit")
@@ -222,6 +223,8 @@ class _Folding:
             year,
             mass,
             fruit if isinstance(fruit, int) else None,
+            sound,
+            str(values.get("note", "")),
         )
 
     def strike(self, entry: Entry, subject: Subject) -> None:
@@ -327,8 +330,15 @@ def _by_year(rows: Sequence[Row]) -> list[Row]:
 def _together(first: Mapping[str, Any], more: Mapping[str, Any]) -> dict[str, Any]:
     total = {**first, **more, "year": first["year"]}
     typed = str(first["mass"])
-    total["mass"] = in_unit_of(typed, parse(typed, "mass") + parse(more["mass"], "mass"))
-    total.pop("fruit", None)
+    before, added = parse(typed, "mass"), parse(more["mass"], "mass")
+    total["mass"] = in_unit_of(typed, before + added)
+    for key in ("fruit", "sound"):  # of the whole only where it is known of each picking
+        total.pop(key, None)
+    if "sound" in first and "sound" in more and before + added > 0:
+        kept = before * parse(first["sound"], "share") + added * parse(more["sound"], "share")
+        total["sound"] = f"{100 * kept / (before + added):.6g} %"
+    if notes := [str(one["note"]) for one in (first, more) if one.get("note")]:
+        total["note"] = "; ".join(notes)
     if "fruit" in first and "fruit" in more:
         total["fruit"] = int(first["fruit"]) + int(more["fruit"])
     return total

@@ -51,6 +51,8 @@ class Harvest(TypedDict):
     year: int
     mass_g: float
     fruit: int | None
+    sound: float | None
+    note: str
 
 
 class Year(TypedDict):

@@ -18,6 +18,7 @@ class Act(TypedDict):
     job: Job
     records: int
     mass_g: float | None
+    sound: float | None
     n_g: float | None
     look: str
     seen: str

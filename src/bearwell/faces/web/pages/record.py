@@ -282,6 +282,7 @@ def _keep_one(
         return api.record_harvest(
             store, stamp, today, tree=tree, day=day, mass=mass, fruit=fruit,
             year=whole(form, "year"), whole=bool(one(form, "whole")),
+            sound=with_unit(one(form, "sound"), "%") or None, note=one(form, "note"),
         )  # fmt: skip
     if kind == "counted":
         fruit = whole(form, "fruit")
@@ -480,13 +481,22 @@ def _row(key: str, content: Mapping[str, Any], words: Words) -> str:
     if key in ("nights", "evenings", "lowest"):
         return _("A night's cold: {measures}", measures=_listed(content))
     if key == "harvests":
-        mass, fruit = content.get("mass", ""), content.get("fruit")
-        if fruit:
-            return _n("Picked {mass}, {number} fruit", "Picked {mass}, {number} fruit", fruit, mass=mass)  # fmt: skip
-        return _("Picked {mass}", mass=mass)
+        return _picking(content)
     if key == "counts" and content.get("fruit") is not None:
         return _n("Counted {number} fruit", "Counted {number} fruit", content["fruit"])
     return f"{capital(_field(key))}: {_listed(content)}"
+
+
+def _picking(content: Mapping[str, Any]) -> str:
+    """What was picked: its mass, and number, sound share and note where they were told."""
+    mass, fruit = content.get("mass", ""), content.get("fruit")
+    told = [_("Picked {mass}", mass=mass)]
+    if fruit:
+        told = [_n("Picked {mass}, {number} fruit", "Picked {mass}, {number} fruit", fruit, mass=mass)]  # fmt: skip
+    if content.get("sound"):
+        told.append(_("{share} of it sound", share=content["sound"]))
+    note = f": {content['note']}" if content.get("note") else ""
+    return ", ".join(told) + note
 
 
 def _work(content: Mapping[str, Any]) -> str:

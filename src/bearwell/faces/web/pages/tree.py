@@ -101,7 +101,14 @@ def tree_twin(opened: LoadedGarden, year: TreeYear, words: Words) -> dict[str, A
             "supposed": list(size.supposed),
         },
         "harvests": [
-            {"year": one.year, "mass_g": one.mass, "fruit": one.fruit} for one in year.tree.harvests
+            {
+                "year": one.year,
+                "mass_g": one.mass,
+                "fruit": one.fruit,
+                "sound": one.sound,
+                "note": one.note,
+            }
+            for one in year.tree.harvests
         ],
         "advice": [advice_twin(one, words) for one in in_order(opened.advice(year.tree))],
     }
