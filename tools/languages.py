@@ -33,6 +33,7 @@ from jinja2.ext import babel_extract
 from bearwell.faces.language import DOMAIN, HERE, LANGUAGES
 from bearwell.faces.speaking import paragraphs
 from bearwell.faces.web.sayings import SAYS
+from bearwell.knowledge.model import UNDOCUMENTED
 
 ROOT = Path(__file__).resolve().parents[1]
 SOURCE = ROOT / "src" / "bearwell"
@@ -233,9 +234,10 @@ def _of_script(file: Path) -> Iterator[Found]:
 
 
 def _of_table(file: Path) -> Iterator[Found]:
-    if "sources" in file.parts or file.stem == "sources":
-        return
     raw = tomllib.loads(file.read_text("utf-8"))
+    if "sources" in file.parts or file.stem == "sources":
+        yield from (Found(raw[key]["title"], _place(file)) for key in raw if key in UNDOCUMENTED)
+        return
     if file.stem in KEYS_READ:
         yield from (Found(key, _place(file)) for key in raw if _WORDS.search(key))
     if file.stem == "quantities":  # of units the families are told, not how they are spelled
@@ -247,7 +249,8 @@ def _of_table(file: Path) -> Iterator[Found]:
 def _words_in(value: object, key: str) -> Iterator[str]:
     if isinstance(value, dict):
         for name, one in value.items():
-            if name in NO_WORDS:
+            ours = name == "locator" and value.get("source") in UNDOCUMENTED
+            if name in NO_WORDS and not ours:
                 continue
             yield from _words_in(one, key if name == "value" else name)
     elif isinstance(value, list):

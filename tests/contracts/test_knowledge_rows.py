@@ -12,6 +12,7 @@ from test_science_docstrings import FORMULAS, cited_keys, sections
 
 from bearwell.errors import KnowledgeError
 from bearwell.knowledge import Knowledge, knowledge, loader, used_sources
+from bearwell.knowledge.model import UNDOCUMENTED
 
 # Words that stand where a bibliography key would, for a link that rests on something else.
 OWN_GROUNDS = {"records", "weather", "garden file", "computed"}
@@ -60,7 +61,7 @@ def test_every_row_has_source_locator_and_confidence(book: Knowledge) -> None:
     bare = [
         f"{fact.stated_by}.{fact.name}"
         for fact in rows
-        if not fact.locator and fact.source not in loader.UNDOCUMENTED
+        if not fact.locator and fact.source not in UNDOCUMENTED
     ]
     unsourced = [
         f"{fact.stated_by}.{fact.name}" for fact in rows if fact.source not in book.sources

@@ -246,7 +246,7 @@ def act_words(act: Act, words: Words) -> str:
     what = _("Counted the fruit") if act.counted else _(JOB_WORDS[act.job])
     parts = [_(EVENT_WORDS[act.seen]) if act.seen else what]
     if act.mass is not None and act.job not in ("inspect", "measure"):
-        parts.append(_grams(act.mass, words))
+        parts.append(words.given(act.job, act.mass))
     if act.sound is not None:
         parts.append(_("{share} of it sound", share=f"{words.number(100 * act.sound)} %"))
     if act.nitrogen:

@@ -95,11 +95,12 @@ def _print_advice(console: Console, one: Advice, words: Words, *, why: bool) -> 
 
 
 def _because(link: Because, words: Words) -> str:
-    origin = ", ".join(
-        _(part) if part in _OWN_SOURCES else part for part in (link.source, link.locator) if part
-    )
+    source = _(link.source) if link.source in _OWN_SOURCES else link.source
+    # What is from memory or judged says so once, behind its reason.
+    named = "" if link.source in (*DOUBTFUL, "computed") else source
+    origin = ", ".join(part for part in (named, say(link.locator)) if part)
     sure = f" ({_(CONFIDENCE_WORDS[link.confidence])})" if link.confidence in DOUBTFUL else ""
-    return words.because(link) + ("" if link.source == "computed" else f" [{origin}]") + sure
+    return words.because(link) + (f" [{origin}]" if origin else "") + sure
 
 
 def _print_looks(console: Console, advice: Sequence[Advice], words: Words) -> None:

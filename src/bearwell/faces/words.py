@@ -257,6 +257,15 @@ class Words:
         """The month of a date: April."""
         return _(_MONTHS[day.month - 1])
 
+    def yearly(self, mark: str) -> str:
+        """A day of every year, written as 06-01, as people say it: 1 June."""
+        return self._plain_day(date.fromisoformat(f"2000-{mark}"))
+
+    def given(self, job: str, grams: float) -> str:
+        """What a job gave or took: water in litres, everything else by its mass."""
+        litres = job == "water"  # a litre of water weighs a kilogram
+        return self.quantity(Quantity(grams / 1000, "L") if litres else Quantity(grams, "g"))
+
     def short_month(self, day: date) -> str:
         """The month of a date in a narrow column: Apr."""
         return _p("short month", _SHORT_MONTHS[day.month - 1])

@@ -20,6 +20,7 @@ import tomli  # the standard library's parser, compiled: the tables are most of 
 from bearwell.errors import BadInput, KnowledgeError
 from bearwell.knowledge.model import (
     ITEM_NAMES,
+    UNDOCUMENTED,
     Confidence,
     Fact,
     FeedingRule,
@@ -33,7 +34,6 @@ from bearwell.quantities import canonical_of, convert
 from bearwell.said import Said, said
 
 CONFIDENCES = get_args(Confidence)
-UNDOCUMENTED = {"common-practice", "judgement", "memory"}
 _ROW_KEYS = {"value", "unit", "low", "high", "source", "locator", "confidence", "note"}
 _KIND_KEYS = {"name", "botanical", "parent", "also", "abstract", "stands_for", "facts"}
 KINDS_LISTED = said("docs/reference/kinds.md or the /kind page lists every kind")
@@ -195,6 +195,8 @@ def _fact(
     locator = row.get("locator", "")
     if not locator and source not in UNDOCUMENTED:
         raise KnowledgeError(f"{place}: no locator", "say the page, table or section of the source")
+    if source in UNDOCUMENTED:  # no place in a document: words of our own
+        locator = Said(locator)
     provenance = (source, locator, confidence, Said(row.get("note", "")), owner)
     if spec.get("unit", "text") == "text":
         return Fact(key, _word(place, row["value"], spec), "text", None, None, *provenance)

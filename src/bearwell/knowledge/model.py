@@ -11,6 +11,10 @@ from bearwell.errors import KnowledgeError
 Confidence = Literal["read", "secondhand", "memory", "judgement"]
 
 
+# Keys of the bibliography that are no documents.
+UNDOCUMENTED = frozenset({"common-practice", "judgement", "memory"})
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
     """A row of the bibliography."""
@@ -22,6 +26,11 @@ class Source:
     publisher: str = ""
     url: str = ""
     doi: str = ""
+
+    @property
+    def is_document(self) -> bool:
+        """Whether it can be looked up; what is judged, remembered or common practice cannot."""
+        return self.key not in UNDOCUMENTED
 
     def cite(self) -> str:
         """The source in one line."""

@@ -8,7 +8,7 @@ from math import pi
 from bearwell.knowledge import Fact
 from bearwell.plan.cropmeasures import Measures
 from bearwell.plan.limbs import limbs_of
-from bearwell.quantities import Quantity
+from bearwell.quantities import Quantity, convert
 from bearwell.reasons import Because, amount, computed, from_fact, phrase, recorded
 from bearwell.said import said
 from bearwell.science.canopy import leaf_count
@@ -281,7 +281,7 @@ def _by_section(measures: Measures) -> list[Target]:
     why = recorded(
         "Trunk girth {girth}, a section of {area}",
         girth=amount(measures.girth, "m"),
-        area=amount(area, "cm2"),
+        area=amount(convert(area, "m2", "cm2"), "cm2"),
     )
     young = measures.constant("young apple load")
     if measures.share < 1 and measures.species.belongs_to("apple") and young.number < rate.number:

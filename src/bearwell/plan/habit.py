@@ -104,14 +104,22 @@ def swings_back(view: View, habit: Habit, rng: np.random.Generator, draws: int) 
     return np.interp(habit.swing + habit.spread * rng.standard_normal(draws), shown, slopes)
 
 
-# What is said of the last crop, by whether it was even or more, and whether years without a record follow.
+# What is said of the last crop, by whether it was even or more, and by the years without a record since.
 _LAST_CROP = {
-    (True, False): "The crop of {year} was {times} times an even one by number",
-    (True, True): (
+    (True, 0): "The crop of {year} was {times} times an even one by number",
+    (
+        True,
+        1,
+    ): "The crop of {year} was {times} times an even one by number, a year without a record between",
+    (True, 2): (
         "The crop of {year} was {times} times an even one by number, {gap} years without a record between"
     ),
-    (False, False): "The crop of {year} was {percent} % of an even one by number",
-    (False, True): (
+    (False, 0): "The crop of {year} was {percent} % of an even one by number",
+    (
+        False,
+        1,
+    ): "The crop of {year} was {percent} % of an even one by number, a year without a record between",
+    (False, 2): (
         "The crop of {year} was {percent} % of an even one by number, {gap} years without a record between"
     ),
 }
@@ -120,7 +128,7 @@ _LAST_CROP = {
 def why_last_crop(year: int, load: float, gap: int) -> Because:
     """What the last recorded crop was beside an even one by number, ``gap`` years before this one's."""
     return recorded(
-        _LAST_CROP[load >= 1, gap > 0],
+        _LAST_CROP[load >= 1, min(gap, 2)],
         load,
         "1",
         year=str(year),

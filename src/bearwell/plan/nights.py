@@ -101,13 +101,16 @@ def evening_rule(nights: tuple[Night, ...], book: Knowledge) -> Rule:
         error = max(spread, book.constant("evening rule error at least").number)
         why = recorded(
             "Fitted to {count} of your own nights: minimum = {a} × air + {b} × dew point + {c}; it misses by "
+            "about {error}"
+            if fit.intercept >= 0
+            else "Fitted to {count} of your own nights: minimum = {a} × air + {b} × dew point − {c}; it misses by "
             "about {error}",
             round(error, 2),
             "K",
             count=len(nights),
             a=said("{slope:.2f}", slope=fit.air_slope),
             b=said("{slope:.2f}", slope=fit.dew_slope),
-            c=said("{rest:.1f}", rest=fit.intercept),
+            c=said("{rest:.1f}", rest=abs(fit.intercept)),
             error=amount(round(error, 1), "K"),
         )
         return Rule(fit, error, len(nights), True, (why,))

@@ -231,8 +231,9 @@ def _why_growth(view: View) -> tuple[Because, ...]:
     vigour = vigour_of(view.tree, view.book)
     links = [
         from_fact(
-            "Height and spread of a tree left uncut follow its age to the power of {value}",
-            view.constant("growth shape"),
+            "Height and spread of a tree left uncut follow its age to the power of {power}",
+            shape := view.constant("growth shape"),
+            power=said("{power:.2g}", power=shape.number),
         )
     ]
     if vigour is not None:

@@ -99,7 +99,6 @@ def shortages(view: View) -> list[Shortage]:
             continue
         why = recorded(
             "On {day} you judged from its leaves that {nutrient} is short",
-            seen.nutrient,
             day=seen.date,
             nutrient=NAMES[seen.nutrient],
         )

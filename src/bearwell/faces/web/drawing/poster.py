@@ -197,7 +197,7 @@ def _months(days: Days, bottom: float) -> list[Markup]:
 def _row(
     row: _Row, days: Days, today: date, top: float, tall: float, pad: float, *, shaded: bool
 ) -> Markup:
-    line = row.line
+    line, words = row.line, Words(today=today)
     parts = [
         tag(
             "rect",
@@ -213,11 +213,11 @@ def _row(
     ]
     y = top + pad + _GAP
     layers = sorted(line.stretches, key=lambda one: _LAYERS.index(one.look))
-    parts += [_stretch(one, days, y) for one in layers]
+    parts += [_stretch(one, days, y, words) for one in layers]
     parts += _stage_words(line.stretches, days, y, today)
     for number, lane in enumerate(row.lanes):
         middle = y + _STAGE + 0.6 + _LANE * (number + 0.5)
-        parts += [_job(job, days, middle) for job in lane]
+        parts += [_job(job, days, middle, words) for job in lane]
     return tag("g", joined(parts), class_="poster-row")
 
 
@@ -227,9 +227,14 @@ def _cut(text: str, size: float) -> str:
     return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 
-def _stretch(one: Stretch, days: Days, y: float) -> Markup:
+def _stretch(one: Stretch, days: Days, y: float, words: Words) -> Markup:
     begin, end = days.x(one.start), max(days.x(one.end), days.x(one.start) + 0.8)
-    told = _("{what}: {first} to {last}", what=one.name, first=one.start, last=one.end)
+    told = _(
+        "{what}: {first} to {last}",
+        what=one.name,
+        first=words.day(one.start),
+        last=words.day(one.end),
+    )
     return tag("g", joined([tag("title", told), *_bar(one.look, begin, end, y)]))
 
 
@@ -307,15 +312,15 @@ def _spot(
     return None
 
 
-def _job(job: Job, days: Days, y: float) -> Markup:
+def _job(job: Job, days: Days, y: float, words: Words) -> Markup:
     begin, best = days.x(job.first), days.x(job.best)
     end = max(days.x(job.last), begin + 0.8)
     told = _(
         "{what}: {first} to {last}, best {best}",
         what=job.name,
-        first=job.first,
-        last=job.last,
-        best=job.best,
+        first=words.day(job.first),
+        last=words.day(job.last),
+        best=words.day(job.best),
     )
     left = _word_at(best, _wide(job.name, _SMALL), days)
     return tag(

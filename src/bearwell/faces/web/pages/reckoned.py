@@ -77,7 +77,7 @@ UNITS = {
     "deg": N_("degrees"), "degC": "°C", "%": "%", "m s-1": "m/s", "MJ m-2 d-1": N_("MJ/m² a day"), "m2": "m²",
     "m3": "m³", "h": N_("hours"), "date": "", "text": "", "kind": "", "list": "", "file": "",
     "month-day": N_("month-day"), "mm d-1": N_("mm a day"), "d": N_("days"), "K": N_("°C difference"),
-    "m3/m3": N_("share"), "1": N_("share"), "yr": N_("years"), "h-1": N_("times an hour"),
+    "m3/m3": N_("share"), "1": "", "yr": N_("years"), "h-1": N_("times an hour"),
     "W m-2 K-1": N_("W/m² per °C"),
 }  # fmt: skip
 # The unit a result's name ends in, as people write it and as the table of units knows it.

@@ -122,5 +122,5 @@ def _tree_answer(keeper: Keeper, opened: LoadedGarden, tree_id: str) -> Response
         work=[one for one in advice if one.kind not in week_page.ROUND],
         round=[one for one in advice if one.kind in week_page.ROUND], trees={tree.id: tree},
         shelter=opened.garden.shelter(tree.shelter), recording=keeper.may_record,
-        photos=photos_of(keeper, tree.id),
+        photos=photos_of(keeper, tree.id), bags={one.id: one.name for one in opened.garden.products},
     )  # fmt: skip
