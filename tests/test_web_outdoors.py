@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -165,7 +166,23 @@ def context(browser) -> Iterator[object]:  # type: ignore[no-untyped-def]
     made = browser.new_context(viewport={"width": 390, "height": 800})
     made.set_default_timeout(15_000)
     yield made
-    made.close()
+    leave(made)
+
+
+def leave(context: Any) -> None:
+    """Close a browser's context. A page that is just being shown anew could hold that up for ever, so each
+    is led to an empty page first; what it has begun by itself may come in between once or twice.
+    """
+    interrupted = pytest.importorskip("playwright.sync_api").Error
+    for page in context.pages:
+        for _ in range(5):
+            try:
+                page.goto("about:blank")
+                break
+            except interrupted as error:
+                if "interrupted" not in str(error):
+                    raise
+    context.close()
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from bearwell.faces.web import create_app
 from gardens import TODAY, write_garden
 from running import running
 from stores import kept, opened, two_trees, write
-from test_web_outdoors import context, serving, visit, waiting
+from test_web_outdoors import context, leave, serving, visit, waiting
 from test_web_photos import photo
 
 __all__ = ["context"]  # a fixture
@@ -406,7 +406,7 @@ def test_what_was_not_kept_by_the_garden_waits_and_is_tried_again(
     none_left(page)
     with api.open_store(folder) as store:
         assert [one.event for one in opened(store).garden.tree("one").observed if one.date == TODAY]
-    context.close()
+    leave(context)
 
 
 @pytest.mark.browser
