@@ -40,6 +40,7 @@ from bearwell.api.gardens import (
     years,
 )
 from bearwell.api.leaves import diagnose, leaf_key, leaf_norms, would_mend
+from bearwell.api.moving import back_up, export_garden, import_garden, import_weather, restore
 from bearwell.api.places import YEARS_AHEAD, Canopy, Crowd, GroundPlan, ground_plan
 from bearwell.api.placing import record_places
 from bearwell.api.pruning import (
@@ -61,12 +62,8 @@ from bearwell.api.reckoning import (
 from bearwell.api.records import (
     Photo,
     Stamp,
-    back_up,
-    export_garden,
     find_advice,
     history,
-    import_garden,
-    import_weather,
     is_store,
     is_url,
     open_store,
@@ -92,7 +89,6 @@ from bearwell.api.records import (
     record_stock,
     record_units_and_clock,
     recorded,
-    restore,
     undo,
     user_folder,
 )

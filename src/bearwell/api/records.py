@@ -12,8 +12,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from bearwell.api.gardens import LoadedGarden, open_garden
-from bearwell.errors import BadInput, Problem
+from bearwell.api.gardens import LoadedGarden
+from bearwell.errors import BadInput
 from bearwell.garden.lines import called, titled
 from bearwell.garden.model import EVENTS, JOBS
 from bearwell.knowledge import knowledge
@@ -26,8 +26,6 @@ from bearwell.store.fold import Folded, Photo
 from bearwell.store.places import is_store, is_url, user_folder
 
 if TYPE_CHECKING:
-    from bearwell.store.backup import BackedUp, Restored
-    from bearwell.store.exchange import Exported
     from bearwell.store.keeping import Recorded, Said, Store, Told
 
 TREE: Final = "tree"
@@ -460,71 +458,6 @@ def recorded(store: Store, record: str) -> Said | None:
     return store.said(record)
 
 
-# ---------------------------------------------------------------- moving
-
-
-def import_garden(
-    store: Store, stamp: Stamp, today: date, *, path: Path, update: bool = False
-) -> Recorded:
-    """Take a garden file with its weather and own kinds into the store; ``update`` records what has changed.
-
-    A file with any error is refused with all of them, and the store stays as it is.
-    """
-    from bearwell.store.exchange import read_parcel, take_in
-
-    opened = open_garden(path, today)
-    parcel = read_parcel(path)
-    done = take_in(store, stamp, parcel, knowledge(), today, update=update)
-    notes = [
-        Problem(
-            str(path),
-            said(
-                "weather file {name} lies outside the garden's folder and is kept as {kept}",
-                name=name,
-                kept=inside,
-            ),
-            severity="note",
-        )
-        for name, inside in parcel.renamed
-    ]
-    told = dict.fromkeys([*notes, *opened.problems])
-    return type(done)(done.id, done.repeated, tuple(told))
-
-
-def import_weather(store: Store, stamp: Stamp, today: date, *, path: Path) -> Recorded:
-    """Keep a daily weather file in the store and read it from now on, in place of one of the same name."""
-    from bearwell.store.exchange import keep_weather
-    from bearwell.weather.readers import read_daily
-
-    series = read_daily(path)
-    done = keep_weather(store, stamp, path.name, path.read_bytes(), knowledge(), today)
-    return type(done)(done.id, done.repeated, (*done.problems, *series.problems))
-
-
-def export_garden(store: Store, out: Path) -> Exported:
-    """Write everything into a new folder: garden file, weather, own kinds, photos, all records."""
-    from bearwell.store.exchange import export
-
-    return export(store, out)
-
-
-def back_up(store: Store, target: Path) -> BackedUp:
-    """Write everything the store holds, undone entries too, into one file."""
-    from bearwell.store.backup import back_up as write
-
-    return write(store.database, target)
-
-
-def restore(backup: Path, where: str | Path, *, replace: bool = False) -> Restored:
-    """Bring a backup into an empty store; with ``replace`` in place of what is there, backed up first."""
-    from bearwell.store.backup import read_backup
-    from bearwell.store.backup import restore as bring_back
-
-    found = read_backup(backup)
-    with open_store(where, create=True) as store:
-        return bring_back(store.database, found, store.folder, replace=replace)
-
-
 # ---------------------------------------------------------------- helpers
 
 
@@ -595,9 +528,9 @@ def _one_of(given: str, known: Sequence[str], what: str) -> None:
 
 
 __all__ = [
-    "Photo", "Stamp", "back_up", "export_garden", "find_advice", "history", "import_garden", "import_weather",
+    "Photo", "Stamp", "find_advice", "history",
     "is_store", "is_url", "open_store", "photo_content", "photos", "recent", "record_as_advised", "record_count",
     "record_done", "record_gone", "record_harvest", "record_leaf_test", "record_measure", "record_new", "record_night",
     "record_photo", "record_postpone", "record_row", "record_seen", "record_skip", "record_soil_test",
-    "record_state", "record_stock", "recorded", "restore", "undo", "user_folder",
+    "record_state", "record_stock", "recorded", "undo", "user_folder",
 ]  # fmt: skip
