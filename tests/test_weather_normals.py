@@ -72,7 +72,7 @@ def test_the_mean_curve_lies_between_the_others() -> None:
     [
         (LOW[:11], HIGH, RAIN, "11 values, not 12"),
         ([41, *LOW[1:]], [59, *HIGH[1:]], [9999999, *RAIN[1:]], "rain of January"),
-        ([5, 75, *LOW[2:]], HIGH, RAIN, "tmin of Feb is 75 degC"),
+        ([5, 75, *LOW[2:]], HIGH, RAIN, "tmin of February is 75 degC"),
         (LOW, [*HIGH[:11], float("nan")], RAIN, "tmax of Dec"),
         (HIGH, LOW, RAIN, "above its tmax"),
         (LOW, HIGH, [-1, *RAIN[1:]], "rain of January"),
