@@ -145,7 +145,7 @@
     };
     try {
       if (navigator.locks) {
-        await navigator.locks.request("bearwell-sending", { ifAvailable: true }, (free) => free && round());
+        await navigator.locks.request("bearwell-sending", round); // after another page's turn: it may learn what that one did
       } else await round();
     } finally { sending = false; await show(sent); }
     // What was sent moved the plan: show it anew, but never under somebody's hands.
