@@ -172,13 +172,14 @@ def test_a_record_that_cannot_be_kept_now_is_never_told_as_kept(
 # ---------------------------------------------------------------- photos that wait, in a browser
 
 
-def choose(page: Any, name: str, content: bytes, note: str = "") -> None:
-    """Choose a photo on the page of a tree and touch the button."""
+def choose(page: Any, name: str, content: bytes | Path, note: str = "") -> None:
+    """Choose a photo on the page of a tree and touch the button; a large one by the file it lies in."""
     form = page.locator('form.record:has(input[type="file"])')
     if not form.is_visible():
         page.get_by_text("A photo", exact=True).click()
+    small = isinstance(content, bytes)
     form.locator('input[type="file"]').set_input_files(
-        {"name": name, "mimeType": "image/jpeg", "buffer": content}
+        {"name": name, "mimeType": "image/jpeg", "buffer": content} if small else content
     )
     form.get_by_label("Note").fill(note)
     form.locator('button[type="submit"]').click()
@@ -223,13 +224,17 @@ def test_a_photo_taken_without_signal_waits_with_its_day_and_is_sent_once(
 
 @pytest.mark.browser
 @pytest.mark.parametrize("online", [True, False], ids=["signal", "no signal"])
-def test_what_is_no_photo_is_told_before_it_waits(online: bool, context: Any, address: str) -> None:
+def test_what_is_no_photo_is_told_before_it_waits(
+    online: bool, context: Any, address: str, tmp_path: Path
+) -> None:
+    huge = tmp_path / "huge.jpg"
+    huge.write_bytes(b"\xff\xd8\xff" + bytes(30_000_000))
     page = visit(context, address)
     context.set_offline(not online)
     page.goto(address + "/tree/one/record")
     for name, content, told in (
         ("none.jpg", b"", "the photo is empty"),
-        ("huge.jpg", b"\xff\xd8\xff" + bytes(30_000_000), "the photo has 30 MB (24 MB at most)"),
+        ("huge.jpg", huge, "the photo has 30 MB (24 MB at most)"),
         ("notes.jpg", b"<svg onload=alert(1)>", "this is not a picture"),
         ("phone.heic", b"\0\0\0\x18ftypheic" + bytes(40), "let the phone save or send it as JPEG"),
     ):
