@@ -146,8 +146,7 @@ def check(page: Any, key: str = "Tab") -> None:
     assert [(one["hidden"], one["what"]) for one in steps if one["hidden"] > HIDDEN] == []
 
 
-@pytest.mark.parametrize("place", PAGES)
-@pytest.mark.parametrize("width", [390, 1200])
+@pytest.mark.parametrize(("place", "width"), [*((place, 390) for place in PAGES), (TREE, 1200)])
 def test_everything_on_a_page_is_reached_and_seen(
     browser: Any, address: str, place: str, width: int
 ) -> None:
@@ -157,7 +156,7 @@ def test_everything_on_a_page_is_reached_and_seen(
     page.close()
 
 
-@pytest.mark.parametrize("place", ["/?tree=satsuma-gate", f"{TREE}/record", "/map"])
+@pytest.mark.parametrize("place", [f"{TREE}/record", "/map"])
 def test_all_that_can_be_opened_is_reached_too_and_back_again(
     browser: Any, address: str, place: str
 ) -> None:
@@ -200,7 +199,7 @@ def test_nothing_with_the_focus_lies_under_what_stays_on_the_screen(
     page.route(address + place, as_kept)
     for key in ("Tab", "Shift+Tab"):
         page.goto(address + place)
-        assert page.locator(".kept").is_visible()
+        page.locator(".kept").wait_for()
         page.locator(".to-send").wait_for()  # it looks into the device's database first
         page.wait_for_function("document.documentElement.style.scrollPaddingBottom !== ''")
         check(page, key)
@@ -245,7 +244,7 @@ def test_a_job_is_done_and_undone_without_a_pointer(
     to(page, ".card form[data-label] button")
     page.keyboard.press("Enter")
     page.wait_for_url("**told=*")
-    assert page.locator(".told").is_visible()
+    page.locator(".told").wait_for()
     page.keyboard.press("Tab")  # the page begins where it says what was noted
     assert page.evaluate("document.activeElement.matches('.told button')")
     page.keyboard.press("Enter")

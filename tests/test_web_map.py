@@ -263,7 +263,7 @@ def test_dragged_kept_and_undone(browser: Any, address: str) -> None:
     page.get_by_role("button", name="Keep these places").click()
     page.wait_for_url("**/map?*told=*")
 
-    assert page.locator(".told").is_visible()
+    page.locator(".told").wait_for()
     page.goto(address + "/map")
     assert stands(page, "a") == pytest.approx((1, 2))
     assert stands(page, "b") == pytest.approx((3, 2), abs=0.11)
@@ -324,7 +324,7 @@ def test_without_scripts_places_are_written_by_hand(browser: Any, address: str) 
     page.get_by_role("group", name="c").get_by_label("East").fill("5.5")
     page.locator(".by-hand").get_by_role("button", name="Keep these places").click()
 
-    assert page.locator(".told").is_visible()
+    page.locator(".told").wait_for()
     assert stands(page, "c") == (5.5, 5)
     page.locator(".told").get_by_role("button", name="Undo").click()
     assert stands(page, "c") == (4, 5)
