@@ -111,7 +111,7 @@ def create_app(
     reckoner_routes(app, keeper, read_only=read_only)
     description_routes(app)
     door_routes(app, door)
-    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=4)
     app.add_middleware(Doorkeeper, door=door)
     app.add_middleware(
         Shield, hosts=hosts, by_address=by_address, read_only=read_only, uploads=UPLOADS

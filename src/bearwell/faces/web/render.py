@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextvars import ContextVar
 from functools import cache
 from hashlib import sha256
@@ -81,6 +81,7 @@ def _environment() -> Environment:
         "example": example,
         "written_unit": written_unit,
         "advice_body": advice_body,
+        "act_forms": act_forms,
         "_": _safely,
         "_n": _safely_by_number,
         "_p": _safely_by_context,
@@ -163,6 +164,26 @@ def advice_body(one: Advice, words: Words, book: Knowledge, said: tuple[str, ...
         macros = vars(_environment().get_template("macros.html").module)
         known = _written[key] = (one, book, macros["body"](one, words, book, said))
     return known[2]
+
+
+# The forms beside advice as written before, cut where each has an id of its own, with their advice.
+_acts: dict[tuple[object, ...], tuple[tuple[Advice, ...], list[str]]] = {}
+_ID_HERE = "\x00"
+
+
+def act_forms(
+    advice: Sequence[Advice], words: Words, back: str, fresh_id: Callable[[], str]
+) -> Markup:
+    """The forms in which advice is marked done, put off or left: written once, with fresh ids every time."""
+    key = (*(id(one) for one in advice), words, back, garden_served.get())
+    if (known := _acts.get(key)) is None:
+        if len(_acts) >= _WRITTEN_AT_MOST:
+            _acts.clear()
+        macros = vars(_environment().get_template("record_macros.html").module)
+        text = str(macros["act"](advice, words, back, lambda: _ID_HERE))
+        known = _acts[key] = (tuple(advice), text.split(_ID_HERE))
+    first, *rest = known[1]
+    return Markup(first + "".join(fresh_id() + part for part in rest))  # noqa: S704 escaped by the macro
 
 
 # Parts of pages as written before, each with the object it was written from, so that no other can come to
