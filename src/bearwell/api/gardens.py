@@ -183,27 +183,22 @@ def open_garden(
 def _loaded(read: GardenFile, today: date, weather: Sequence[str | Path]) -> LoadedGarden:
     """A garden that was read, with its weather."""
     problems = list(read.problems)
-    normals = _normals(read.garden)
+    normals = normals_of(read.garden)
     series, told = gather(read, [Path(one) for one in weather], today, normals)
     problems += told
     learned, told = learn(read, series)
     problems += told
-    place: Climate | None = None
+    measured: DailySeries | None = None
     if series is not None:
         problems += _freshness(read, series, today)
-        southern = read.garden.site.southern
         measured = (
             series.between(series.start, min(series.end, today))
             if series.start <= today
             else series
         )
-        long_enough = (measured.end - measured.start).days >= 330
-        if long_enough or normals is None:
-            place = climate(measured, southern=southern, normals=normals) if long_enough else None
         series = fill_gaps(series, normals)
         problems += [problem for problem in series.problems if problem not in problems]
-    if place is None and normals is not None:
-        place = climate(normals, southern=read.garden.site.southern)
+    place = usual_weather(measured, normals, southern=read.garden.site.southern)
     if place is None:
         problems.append(
             Problem(
@@ -226,9 +221,23 @@ def _loaded(read: GardenFile, today: date, weather: Sequence[str | Path]) -> Loa
     )  # fmt: skip
 
 
-def _normals(garden: Garden) -> Normals | None:
+def normals_of(garden: Garden) -> Normals | None:
+    """The monthly normals that a grower typed, if any."""
     typed = garden.weather.normals
     return None if typed is None else monthly_normals(typed.tmin, typed.tmax, typed.rain)
+
+
+# Common practice, no source: days of a record that give the usual weather of a place.
+LONG_ENOUGH = 330
+
+
+def usual_weather(
+    measured: DailySeries | None, normals: Normals | None, *, southern: bool
+) -> Climate | None:
+    """The usual weather of a place by a record long enough, else by its normals; None with neither."""
+    if measured is not None and (measured.end - measured.start).days >= LONG_ENOUGH:
+        return climate(measured, southern=southern, normals=normals)
+    return None if normals is None else climate(normals, southern=southern)
 
 
 # Common practice, no source.

@@ -8,10 +8,11 @@ from datetime import date, timedelta
 from functools import cached_property
 from hashlib import sha256
 
-from bearwell.api.gardens import LoadedGarden
+from bearwell.api.gardens import LoadedGarden, normals_of, usual_weather
 from bearwell.errors import BadInput, BearwellError, Problem
 from bearwell.garden import Garden, Tree
 from bearwell.garden.cold import Cold
+from bearwell.plan.bearing import middle_of_picking
 from bearwell.plan.change import Change, Findings
 from bearwell.plan.changes import changes_of
 from bearwell.plan.changes_dates import Honesty, garden_changes, honesty_of
@@ -37,14 +38,10 @@ from bearwell.said import said
 from bearwell.season.cycle import Cycle, Stage
 from bearwell.season.site import SiteSeason
 from bearwell.season.waterspan import WaterSpan, water_span
-from bearwell.weather.normals import Climate, climate, monthly_normals
 from bearwell.weather.series import DailySeries
 
 SHORTEST, LONGEST = 7, 400  # days of a span
 YEAR = timedelta(days=365)
-_LONG_ENOUGH = (
-    330  # days of a record that give the usual weather of a place, as for the plan itself
-)
 
 
 @dataclass(frozen=True)
@@ -249,13 +246,7 @@ class _Rebuilt:
         """The site on a morning: the weather up to it, and the usual weather by the record up to it."""
         if day not in self.sites:
             whole, series = self.opened.site, self.series(day)
-            typed = self.opened.garden.weather.normals
-            normals = None if typed is None else monthly_normals(typed.tmin, typed.tmax, typed.rain)
-            usual: Climate | None = None
-            if series is not None and (series.end - series.start).days >= _LONG_ENOUGH:
-                usual = climate(series, southern=whole.southern, normals=normals)
-            elif normals is not None:
-                usual = climate(normals, southern=whole.southern)
+            usual = usual_weather(series, normals_of(self.opened.garden), southern=whole.southern)
             self.sites[day] = SiteSeason(whole.site, day, series, usual, whole.learned)
         return self.sites[day]
 
@@ -404,10 +395,8 @@ def _picked(year: int, cycle: Cycle, day: date) -> bool:
     """Whether the crop of a year was picked before a morning: by the end of its picking, where known."""
     for start in cycle.every("harvest start"):
         end = cycle.of("harvest end", start.season, start.wave)
-        if start.wave == 1 and end is not None:
-            middle = start.date + (end.date - start.date) / 2
-            if middle.year == year:
-                return end.date < day
+        if start.wave == 1 and end is not None and middle_of_picking(start, end).year == year:
+            return end.date < day
     return year < day.year
 
 

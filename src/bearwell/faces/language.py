@@ -93,8 +93,12 @@ def _(text: str, /, **values: Any) -> str:
 
 def _n(one: str, many: str, number: float, /, **values: Any) -> str:
     """The same by number; the number itself may stand in the text as ``{number}``."""
-    chosen = catalogue(spoken.get()).ngettext(one, many, 1 if number == 1 else max(2, int(number)))
-    return _filled(chosen, {"number": number, **values})
+    return _filled(by_number(one, many, number), {"number": number, **values})
+
+
+def by_number(one: str, many: str, number: float) -> str:
+    """The form of a text that goes with a number in the language spoken now, its places still empty."""
+    return catalogue(spoken.get()).ngettext(one, many, 1 if number == 1 else max(2, int(number)))
 
 
 def _p(context: str, text: str) -> str:

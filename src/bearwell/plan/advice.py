@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, Literal
@@ -14,6 +15,12 @@ Standing = Literal["due", "coming", "later", "blocked", "missed"]
 
 # From surest to least sure; an advice is as sure as the weakest link of its chain.
 SURENESS = ("read", "computed", "secondhand", "memory", "judgement")
+
+
+def weakest_of(because: Iterable[Because]) -> str:
+    """The weakest confidence in a chain of reasons; the surest where none of them states one."""
+    ranks = [SURENESS.index(link.confidence) for link in because if link.confidence in SURENESS]
+    return SURENESS[max(ranks, default=0)]
 
 
 @dataclass(frozen=True)
@@ -52,10 +59,7 @@ class Advice:
     @property
     def confidence(self) -> str:
         """The weakest confidence in the chain of reasons."""
-        ranks = [
-            SURENESS.index(link.confidence) for link in self.because if link.confidence in SURENESS
-        ]
-        return SURENESS[max(ranks, default=0)]
+        return weakest_of(self.because)
 
     def standing_on(self, today: date) -> Advice:
         """The same advice with its standing on a day; a blocked one stays blocked."""

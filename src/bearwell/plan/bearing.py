@@ -385,10 +385,15 @@ def current_crop(view: View) -> tuple[Stage | None, int]:
         end = view.cycle.of("harvest end", bloom.season)
         if bloom.wave != 1 or start is None or end is None or end.date < view.today:
             continue
-        middle = start.date + (end.date - start.date) / 2
-        if middle.year not in picked:
-            return bloom, middle.year
+        year = middle_of_picking(start, end).year
+        if year not in picked:
+            return bloom, year
     return None, view.today.year + 1
+
+
+def middle_of_picking(start: Stage, end: Stage) -> date:
+    """The middle day between the first and the last of a picking; its year is the one a crop counts for."""
+    return start.date + (end.date - start.date) / 2
 
 
 def even_crop(view: View, grown: float) -> float:

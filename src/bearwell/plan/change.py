@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from bearwell.plan.advice import SURENESS
+from bearwell.plan.advice import weakest_of
 from bearwell.plan.lookback import Matched
 from bearwell.plan.reviewed import ColdLook, CropLook, DateLook, NitrogenLook
 from bearwell.plan.view import View
@@ -36,10 +36,7 @@ class Change:
     @property
     def confidence(self) -> str:
         """The weakest confidence in the chain of reasons."""
-        ranks = [
-            SURENESS.index(link.confidence) for link in self.because if link.confidence in SURENESS
-        ]
-        return SURENESS[max(ranks, default=0)]
+        return weakest_of(self.because)
 
 
 @dataclass(frozen=True)

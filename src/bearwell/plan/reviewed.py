@@ -17,6 +17,7 @@ import numpy as np
 from bearwell.garden import Harvest, Product
 from bearwell.garden.model import Observed
 from bearwell.plan.aftermath import warmest_that_hurts
+from bearwell.plan.bearing import middle_of_picking
 from bearwell.plan.fit import place_lift
 from bearwell.plan.lookback import Act, Line
 from bearwell.plan.morning import CropForecast, Morning
@@ -231,7 +232,7 @@ def crop_looks(
         end = afterwards.cycle.of("harvest end", bloom.season, bloom.wave)
         if start is None or end is None or bloom.wave != 1:
             continue
-        middle = start.date + (end.date - start.date) / 2
+        middle = middle_of_picking(start, end)
         young = (
             afterwards.tree.years_here(bloom.date) < afterwards.species["fruitless_years"].number
         )

@@ -7,7 +7,7 @@ from contextvars import ContextVar
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Generic, Literal, TypeVar
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
@@ -25,6 +25,7 @@ from bearwell.reasons import Because
 from bearwell.said import Said
 
 HERE = Path(__file__).parent
+Text = TypeVar("Text")
 
 # Where a link rests on no row of the bibliography.
 OWN_SOURCES = {
@@ -99,8 +100,7 @@ def _safely(text: str, /, **values: Any) -> Markup:
 
 def _safely_by_number(one: str, many: str, number: float, /, **values: Any) -> Markup:
     """The same by number, which may stand in the text as ``{number}``."""
-    chosen = language.catalogue(spoken.get()).ngettext(one, many, 1 if number == 1 else 2)
-    return _filled(chosen, {"number": number, **values})
+    return _filled(language.by_number(one, many, number), {"number": number, **values})
 
 
 def _safely_by_context(context: str, text: str) -> Markup:
@@ -146,66 +146,72 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-# Bodies of advice as written before, with what they were written from, so that no other object
-# can come to stand at the same address. Emptied when full: a large garden's fortnight is some 300.
-_WRITTEN_AT_MOST = 2000
-_written: dict[tuple[int, int, Words, tuple[str, ...]], tuple[Advice, Knowledge, Markup]] = {}
+class _WrittenOnce(Generic[Text]):
+    """Parts of pages as written before, for as long as the objects they were written from are held.
+
+    Each is kept with those objects, so that no others can come to stand at the same address. Emptied when
+    full: a plan worked out anew holds new objects, and the old ones need not stay.
+    """
+
+    def __init__(self, at_most: int) -> None:
+        self.at_most = at_most
+        self.known: dict[tuple[object, ...], tuple[tuple[object, ...], Text]] = {}
+
+    def of(
+        self, held: tuple[object, ...], told: tuple[object, ...], write: Callable[[], Text]
+    ) -> Text:
+        """What was written from these objects; ``told`` is everything else that it differs by."""
+        key = (*(id(one) for one in held), *told)
+        if (known := self.known.get(key)) is None:
+            if len(self.known) >= self.at_most:
+                self.known.clear()
+            known = self.known[key] = (held, write())
+        return known[1]
+
+
+_bodies = _WrittenOnce[Markup](2000)  # a large garden's fortnight is some 300
+_acts = _WrittenOnce[list[str]](2000)
+_parts = _WrittenOnce[Markup](600)
+_ID_HERE = "\x00"
+
+
+def _macro(file: str, name: str) -> Callable[..., Markup]:
+    found: Callable[..., Markup] = vars(_environment().get_template(file).module)[name]
+    return found
 
 
 def advice_body(one: Advice, words: Words, book: Knowledge, said: tuple[str, ...] = ()) -> Markup:
-    """What an advice says below its headline: written once for as long as the plan holds it.
+    """What an advice says below its headline; ``said`` are cautions already told above it."""
 
-    ``said`` are cautions already told above it. A plan worked out anew holds new advice.
-    """
-    key = (id(one), id(book), words, said)
-    if (known := _written.get(key)) is None:
-        if len(_written) >= _WRITTEN_AT_MOST:
-            _written.clear()
-        macros = vars(_environment().get_template("macros.html").module)
-        known = _written[key] = (one, book, macros["body"](one, words, book, said))
-    return known[2]
+    def write() -> Markup:
+        return _macro("macros.html", "body")(one, words, book, said)
 
-
-# The forms beside advice as written before, cut where each has an id of its own, with their advice.
-_acts: dict[tuple[object, ...], tuple[tuple[Advice, ...], list[str]]] = {}
-_ID_HERE = "\x00"
+    return _bodies.of((one, book), (words, said), write)
 
 
 def act_forms(
     advice: Sequence[Advice], words: Words, back: str, fresh_id: Callable[[], str]
 ) -> Markup:
     """The forms in which advice is marked done, put off or left: written once, with fresh ids every time."""
-    key = (*(id(one) for one in advice), words, back, garden_served.get())
-    if (known := _acts.get(key)) is None:
-        if len(_acts) >= _WRITTEN_AT_MOST:
-            _acts.clear()
-        macros = vars(_environment().get_template("record_macros.html").module)
-        text = str(macros["act"](advice, words, back, lambda: _ID_HERE))
-        known = _acts[key] = (tuple(advice), text.split(_ID_HERE))
-    first, *rest = known[1]
+
+    def write() -> list[str]:
+        act = _macro("record_macros.html", "act")
+        return str(act(advice, words, back, lambda: _ID_HERE)).split(_ID_HERE)
+
+    first, *rest = _acts.of(tuple(advice), (words, back, garden_served.get()), write)
     return Markup(first + "".join(fresh_id() + part for part in rest))  # noqa: S704 escaped by the macro
-
-
-# Parts of pages as written before, each with the object it was written from, so that no other can come to
-# stand at the same address.
-_PARTS_AT_MOST = 600
-_parts: dict[tuple[str, int, Words, tuple[object, ...]], tuple[object, Markup]] = {}
 
 
 def part(
     template: str, one: object, words: Words, asked: tuple[object, ...], **shown: Any
 ) -> Markup:
-    """A part of a page about one object: written once for as long as that object is held.
+    """A part of a page about one object; ``asked`` is everything else that it differs by."""
 
-    ``asked`` is everything else that it differs by.
-    """
-    key = (template, id(one), words, asked)
-    if (known := _parts.get(key)) is None:
-        if len(_parts) >= _PARTS_AT_MOST:
-            _parts.clear()
+    def write() -> Markup:
         text = _environment().get_template(template).render(one=one, words=words, **shown)
-        known = _parts[key] = (one, Markup(text))  # noqa: S704 the template has escaped it
-    return known[1]
+        return Markup(text)  # noqa: S704 the template has escaped it
+
+    return _parts.of((one,), (template, words, asked), write)
 
 
 def page(
