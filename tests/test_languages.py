@@ -7,7 +7,6 @@ import re
 import subprocess
 import sys
 import tomllib
-from collections.abc import Iterator
 from datetime import date
 from gettext import NullTranslations
 from html.parser import HTMLParser
@@ -21,14 +20,14 @@ from starlette.testclient import TestClient
 from bearwell.demo import write_demo
 from bearwell.errors import BadInput
 from bearwell.faces import door
-from bearwell.faces import language as tongue
 from bearwell.faces.language import LANGUAGES, _, _n, named, preferred, say, speaking
 from bearwell.faces.web import create_app
 from bearwell.faces.web.sayings import sayings_script
-from bearwell.faces.words import Words, _once
+from bearwell.faces.words import Words
 from bearwell.quantities import Quantity
 from bearwell.reasons import phrase
 from bearwell.said import Said, said
+from tongues import Worded, speak_by
 
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "tools"))
@@ -65,17 +64,7 @@ def upside(monkeypatch: pytest.MonkeyPatch) -> None:
         "{number} tree": "{number} eert",
         "{number} trees": "{number} seert",
     }
-
-    class Catalogue(NullTranslations):
-        def gettext(self, message: str) -> str:
-            return words.get(message, message)
-
-        def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
-            return self.gettext(msgid1 if n == 1 else msgid2)
-
-    made = Catalogue()
-    english = NullTranslations()
-    monkeypatch.setattr(tongue, "catalogue", lambda code: english if code == "en" else made)
+    speak_by(monkeypatch, Worded(words))
 
 
 @pytest.mark.usefixtures("upside")
@@ -351,16 +340,12 @@ class Masked(NullTranslations):
 
 
 @pytest.fixture
-def masked(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def masked(monkeypatch: pytest.MonkeyPatch) -> None:
     templates = tool.templates().values()
     texts = [one.id for catalogue in templates for one in catalogue if one.id]
     flat = [text for one in texts for text in ((one,) if isinstance(one, str) else one)]
     monkeypatch.setattr(Masked, "known", frozenset(flat))
-    made, english = Masked(), NullTranslations()
-    monkeypatch.setattr(tongue, "catalogue", lambda code: english if code == "en" else made)
-    _once.cache_clear()
-    yield
-    _once.cache_clear()
+    speak_by(monkeypatch, Masked())
 
 
 class Visible(HTMLParser):

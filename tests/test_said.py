@@ -5,17 +5,16 @@ from __future__ import annotations
 import copy
 import json
 import pickle
-from gettext import NullTranslations
 
 import pytest
 
 from bearwell.errors import BadFile, BadInput, Problem
-from bearwell.faces import language
 from bearwell.faces.language import say, speaking
 from bearwell.faces.words import Words
 from bearwell.garden.values import refuse
 from bearwell.reasons import in_a_row, phrase
 from bearwell.said import Said, kept_so, large, listed, said, small, unkept
+from tongues import Worded, speak_by
 
 WORDS = {
     "{count} pears": "{count} peras",
@@ -32,12 +31,7 @@ WORDS = {
 
 @pytest.fixture(autouse=True)
 def portuguese(monkeypatch: pytest.MonkeyPatch) -> None:
-    class Catalogue(NullTranslations):
-        def gettext(self, message: str) -> str:
-            return WORDS.get(message, message)
-
-    made, english = Catalogue(), NullTranslations()
-    monkeypatch.setattr(language, "catalogue", lambda code: english if code == "en" else made)
+    speak_by(monkeypatch, Worded(WORDS))
 
 
 def test_it_travels_whole() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from gettext import NullTranslations
 from pathlib import Path
@@ -27,6 +26,7 @@ from bearwell.faces.web.pages.reckoned import NAMES, SIGNS, TITLES
 from bearwell.faces.words import Words, in_order
 from bearwell.said import said
 from test_web import client_of
+from tongues import speak_by
 from web_garden import TODAY, write_garden
 
 MOMENT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
@@ -54,14 +54,8 @@ class Backwards(NullTranslations):
 
 
 @pytest.fixture(autouse=True)
-def marked(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    made, english = Backwards(), NullTranslations()
-    monkeypatch.setattr(tongue, "catalogue", lambda code: english if code == "en" else made)
-    from bearwell.faces.words import _once
-
-    _once.cache_clear()
-    yield
-    _once.cache_clear()
+def marked(monkeypatch: pytest.MonkeyPatch) -> None:
+    speak_by(monkeypatch, Backwards())
 
 
 @pytest.fixture(scope="module")

@@ -17,21 +17,12 @@ from bearwell.faces.web import create_app
 from gardens import TODAY, tree
 from running import running
 from stores import kept, opened, write
-from test_web_outdoors import serving, visit, waiting
+from test_web_outdoors import address, leave, visit, waiting
+from web_store import folder
+
+__all__ = ["folder", "address"]  # fixtures
 
 HOSTILE = "<img src=x onerror=alert(1)>\\\"'&"
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    kept(str(tmp_path / "data"), write(tmp_path / "file")).close()
-    return tmp_path / "data"
-
-
-@pytest.fixture
-def address(folder: Path) -> Iterator[str]:
-    with serving(folder) as found:
-        yield found
 
 
 @pytest.fixture
@@ -40,7 +31,7 @@ def context(browser: Any) -> Iterator[Any]:
     made = browser.new_context(viewport={"width": 390, "height": 800}, service_workers="block")
     made.set_default_timeout(15_000)
     yield made
-    made.close()
+    leave(made)
 
 
 def actions(folder: Path) -> int:

@@ -21,22 +21,12 @@ from bearwell.faces.web import create_app
 from bearwell.faces.web.render import STATIC
 from gardens import TODAY
 from running import running
-from stores import kept, write
+from stores import write
+from web_store import HOME, JSON, client, folder
 
-HOME = "http://127.0.0.1"
-JSON = {"accept": "application/json"}
+__all__ = ["folder", "client"]  # fixtures
+
 PASSPHRASE = "terns nest on the ledge"
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    kept(str(tmp_path / "data"), write(tmp_path / "file")).close()
-    return tmp_path / "data"
-
-
-@pytest.fixture
-def client(folder: Path) -> TestClient:
-    return TestClient(create_app(folder, today=lambda: TODAY), base_url=HOME)
 
 
 # ---------------------------------------------------------------- the list

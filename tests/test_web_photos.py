@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from uuid import uuid4
 
@@ -20,12 +19,10 @@ from bearwell.faces import door
 from bearwell.faces.web import create_app
 from bearwell.faces.web.multipart import read_upload
 from gardens import TODAY
-from stores import kept, write
-from test_web_outdoors import context, serving
+from test_web_outdoors import address, context
+from web_store import HOME, JSON, client, folder
 
-__all__ = ["context"]  # a fixture
-HOME = "http://127.0.0.1"
-JSON = {"accept": "application/json"}
+__all__ = ["context", "folder", "client", "address"]  # fixtures
 GPS_TAG, MAKE_TAG = 0x8825, 0x010F  # Exif 2.32, tags of the place and of the maker of the camera
 
 
@@ -38,17 +35,6 @@ def photo(width: int = 900, height: int = 600) -> bytes:
     out = io.BytesIO()
     image.save(out, "JPEG", exif=exif)
     return out.getvalue()
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    kept(str(tmp_path / "data"), write(tmp_path / "file")).close()
-    return tmp_path / "data"
-
-
-@pytest.fixture
-def client(folder: Path) -> TestClient:
-    return TestClient(create_app(folder, today=lambda: TODAY), base_url=HOME)
 
 
 def send(client: TestClient, content: bytes, **more: str):  # type: ignore[no-untyped-def]
@@ -78,8 +64,8 @@ def test_a_photo_is_shown_with_its_day_and_note_and_carries_no_place(client: Tes
         assert "20 November" in shown
         assert "curled &lt;i&gt;leaves" in shown
         assert "<i>leaves" not in shown
-    for address, longest in ((small, 320), (small.removesuffix("/small"), 900)):
-        answer = client.get(address)
+    for place, longest in ((small, 320), (small.removesuffix("/small"), 900)):
+        answer = client.get(place)
         assert answer.headers["content-type"] == "image/jpeg"
         assert answer.headers["x-content-type-options"] == "nosniff"
         assert "default-src 'none'" in answer.headers["content-security-policy"]
@@ -176,12 +162,6 @@ def test_any_body_is_a_form_or_is_refused(body: bytes) -> None:
             read_upload(kind, body)
         except BadInput:
             continue
-
-
-@pytest.fixture
-def address(folder: Path) -> Iterator[str]:
-    with serving(folder) as found:
-        yield found
 
 
 @pytest.mark.browser

@@ -14,21 +14,10 @@ from starlette.testclient import TestClient
 from bearwell import api
 from bearwell.faces.web import create_app
 from gardens import TODAY
-from stores import kept, opened, stamp, write
+from stores import opened, stamp, write
+from web_store import HOME, JSON, client, folder
 
-JSON = {"accept": "application/json"}
-HOME = "http://127.0.0.1"
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    kept(str(tmp_path / "data"), write(tmp_path / "file")).close()
-    return tmp_path / "data"
-
-
-@pytest.fixture
-def client(folder: Path) -> TestClient:
-    return TestClient(create_app(folder, today=lambda: TODAY), base_url=HOME)
+__all__ = ["folder", "client"]  # fixtures
 
 
 def forms(page: str) -> list[dict[str, str]]:

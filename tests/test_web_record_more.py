@@ -11,23 +11,11 @@ import pytest
 from starlette.testclient import TestClient
 
 from bearwell import api
-from bearwell.faces.web import create_app
 from gardens import TODAY, weather_of
-from stores import kept, stamp, write
+from stores import stamp
+from web_store import JSON, client, folder
 
-HOME = "http://127.0.0.1"
-JSON = {"accept": "application/json"}
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    kept(str(tmp_path / "data"), write(tmp_path / "file")).close()
-    return tmp_path / "data"
-
-
-@pytest.fixture
-def client(folder: Path) -> TestClient:
-    return TestClient(create_app(folder, today=lambda: TODAY), base_url=HOME)
+__all__ = ["folder", "client"]  # fixtures
 
 
 def keep(client: TestClient, **sent: str) -> None:

@@ -81,7 +81,8 @@ def walk(client: TestClient) -> Iterator[tuple[str, Any]]:
             page = Page(answer.text)
             for link in [*page.links, *page.loads]:
                 inner = spoken_once(link.split("#")[0])
-                if "season?" in inner:  # each span is worked out anew: its page stands for all of them
+                # Each span is worked out anew: the page of one season stands for all of them.
+                if "season?" in inner:
                     continue
                 if inner.startswith("/") and not inner.startswith("//") and inner not in seen:
                     seen.add(inner)

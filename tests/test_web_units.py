@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -20,28 +19,16 @@ from bearwell.faces.web import create_app
 from bearwell.faces.web.pages import typed
 from bearwell.quantities import parse
 from gardens import TODAY
-from stores import kept, opened, stamp, write
-from test_web_outdoors import context, serving
+from stores import opened, stamp
+from test_web_outdoors import address, context
 from web_garden import write_garden
+from web_store import HOME, JSON, client, folder
 
-__all__ = ["context"]  # a fixture
-HOME = "http://127.0.0.1"
-JSON = {"accept": "application/json"}
+__all__ = ["context", "folder", "client", "address"]  # fixtures
 QUANTITY = {
     "height": "height", "spread": "spread", "skirt": "skirt", "trunk_girth": "girth", "shoot_growth": "height",
     "elevation": "elevation", "crop": "mass", "feed": "mass", "water": "volume_of_water", "air": "air_temperature",
 }  # fmt: skip
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    kept(str(tmp_path / "data"), write(tmp_path / "file")).close()
-    return tmp_path / "data"
-
-
-@pytest.fixture
-def client(folder: Path) -> TestClient:
-    return TestClient(create_app(folder, today=lambda: TODAY), base_url=HOME)
 
 
 def change(client: TestClient, **form: str) -> Any:
@@ -231,12 +218,6 @@ def test_both_hemispheres_have_their_own_seasons(tmp_path: Path) -> None:
 
 
 # ---------------------------------------------------------------- in a browser
-
-
-@pytest.fixture
-def address(folder: Path) -> Iterator[str]:
-    with serving(folder) as found:
-        yield found
 
 
 @pytest.mark.browser

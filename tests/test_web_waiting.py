@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -17,30 +16,12 @@ from bearwell.faces.web import create_app
 from gardens import TODAY, write_garden
 from running import running
 from stores import kept, opened, two_trees, write
-from test_web_outdoors import context, leave, serving, visit, waiting
+from test_web_outdoors import address, context, leave, visit, waiting
 from test_web_photos import photo
+from web_store import HOME, JSON, client, folder
 
-__all__ = ["context"]  # a fixture
-HOME = "http://127.0.0.1"
-JSON = {"accept": "application/json"}
+__all__ = ["context", "folder", "client", "address"]  # fixtures
 NOON = f"{TODAY.isoformat()}T12:00:00"
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    kept(str(tmp_path / "data"), write(tmp_path / "file")).close()
-    return tmp_path / "data"
-
-
-@pytest.fixture
-def client(folder: Path) -> TestClient:
-    return TestClient(create_app(folder, today=lambda: TODAY), base_url=HOME)
-
-
-@pytest.fixture
-def address(folder: Path) -> Iterator[str]:
-    with serving(folder) as found:
-        yield found
 
 
 def seen(**more: str) -> dict[str, str]:

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import re
-from gettext import NullTranslations
 from pathlib import Path
 
 import pytest
 from markupsafe import Markup, escape
 
-from bearwell.faces import language as tongue
 from bearwell.faces.language import speaking
 from bearwell.faces.web import render
 from bearwell.said import said
+from tongues import Worded, speak_by
 
 TEMPLATES = Path(render.__file__).parent / "templates"
 FILES = sorted(TEMPLATES.glob("*.html"))
@@ -64,19 +63,7 @@ def mirrored(monkeypatch: pytest.MonkeyPatch) -> None:
         "{number} tree of {owner}": "{owner}: {number} eert",
         "{number} trees of {owner}": "{owner}: {number} seert",
     }
-
-    class Catalogue(NullTranslations):
-        def gettext(self, message: str) -> str:
-            return words.get(message, message)
-
-        def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
-            return self.gettext(msgid1 if n == 1 else msgid2)
-
-        def pgettext(self, context: str, message: str) -> str:
-            return f"{message} ({context})"
-
-    made, english = Catalogue(), NullTranslations()
-    monkeypatch.setattr(tongue, "catalogue", lambda code: english if code == "en" else made)
+    speak_by(monkeypatch, Worded(words))
 
 
 @pytest.mark.usefixtures("mirrored")
