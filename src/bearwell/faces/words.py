@@ -433,6 +433,10 @@ class Words:
         """A bare number with this many decimals, its decimal mark that of the language."""
         return self._marked(f"{value:.{places}f}".replace("-", "−"))
 
+    def typed(self, measure: str) -> str:
+        """A measure as it was written with a point, with the decimal mark of the language."""
+        return self._marked(measure)
+
     def bare(self, value: float, figures: int = 6) -> str:
         """A bare number of at most so many figures, without needless zeros: 3, 2.5."""
         return self._marked(f"{value:.{figures}g}".replace("-", "−"))

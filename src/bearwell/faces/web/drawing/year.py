@@ -96,8 +96,8 @@ def year_drawing(
     if days.first <= today <= days.last:
         line = days.x(today)
         parts.append(tag("line", x1=line, x2=line, y1=top - 4, y2=height - 4, class_="today"))
-        parts.append(tag("text", _("today"), x=line, y=top - (7 if narrow else 8), class_="today-name",
-                         text_anchor="middle"))  # fmt: skip
+        parts.append(tag("text", _("today"), x=min(line, width - 20), y=top - (7 if narrow else 8),
+                         class_="today-name", text_anchor="middle"))  # fmt: skip
     return tag(
         "svg",
         joined(parts),

@@ -446,7 +446,8 @@ def sentence(told_entry: Told, words: Words) -> str:
     if entry.kind == "postpone":
         return _("Put off to {day}", day=_date(content.get("until"), words))
     if entry.kind == "state" and set(content) == {"place"}:
-        return _("Stands {east} east, {north} north", **content["place"])
+        place = {key: words.typed(text) for key, text in content["place"].items()}
+        return _("Stands {east} east, {north} north", **place)
     if entry.kind == "state" and set(content) <= set(MANNERS):
         return "; ".join(_manner(key, str(value)) for key, value in content.items())
     if entry.kind == "state":
@@ -495,7 +496,7 @@ def _picking(content: Mapping[str, Any]) -> str:
         told = [_n("Picked {mass}, {number} fruit", "Picked {mass}, {number} fruit", fruit, mass=mass)]  # fmt: skip
     if content.get("sound"):
         told.append(_("{share} of it sound", share=content["sound"]))
-    note = f": {content['note']}" if content.get("note") else ""
+    note = f" ({content['note']})" if content.get("note") else ""
     return ", ".join(told) + note
 
 

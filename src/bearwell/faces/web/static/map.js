@@ -23,7 +23,10 @@
 
   const measure = (metres) => (feet ? `${(metres / FOOT).toFixed(1)} ft` : `${metres.toFixed(1)} m`);
   const line = (tree) => `place = { east = "${measure(tree.at[0])}", north = "${measure(tree.at[1])}" }`;
-  const stands = (tree) => say("{east} east, {north} north", { east: measure(tree.at[0]), north: measure(tree.at[1]) });
+  // As it is read, in the language of the page; what is sent, and a garden file, keep the point.
+  const mark = (0.5).toLocaleString(document.documentElement.lang)[1];
+  const read = (metres) => measure(metres).replace(".", mark);
+  const stands = (tree) => say("{east} east, {north} north", { east: read(tree.at[0]), north: read(tree.at[1]) });
   const spoken = (tree) => `${tree.name}, ${stands(tree)}`;
 
   function neighbour(tree) {
@@ -35,7 +38,7 @@
       if (!best || ahead < best.ahead) best = { other, apart, ahead };
     }
     if (!best) return "";
-    const values = { tree: best.other.name, distance: measure(best.apart) };
+    const values = { tree: best.other.name, distance: read(best.apart) };
     if (best.apart <= 0) return window.say("would touch {tree} now", values);
     if (best.ahead > 0) return window.say("{distance} from the canopy of {tree}", values);
     return window.say("{distance} from the canopy of {tree}, and would touch it later", values);
