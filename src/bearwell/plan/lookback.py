@@ -7,7 +7,7 @@ advice without a record is not called undone: nothing is written down of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -423,11 +423,3 @@ def _asked_again(lines: Sequence[Line]) -> list[Line]:
 def picked_in(window: Window) -> int:
     """The year that a crop picked on these days counts for: that of their middle."""
     return (window.best + (window.latest - window.best) / 2).year
-
-
-def verdicts_of(lines: Iterable[Line]) -> dict[str, int]:
-    """How many lines have each verdict, all verdicts in their order."""
-    found: dict[str, int] = dict.fromkeys(VERDICTS, 0)
-    for line in lines:
-        found[line.verdict] += 1
-    return found
