@@ -20,7 +20,7 @@ from bearwell.knowledge import Knowledge, knowledge
 from bearwell.plan.advice import Advice
 from bearwell.plan.decisions import Decision, honour
 from bearwell.plan.schedule import Schedule, feeding_schedule
-from bearwell.plan.view import View
+from bearwell.plan.view import View, beside_trees
 from bearwell.plan.watering import GardenWatering, garden_watering
 from bearwell.plan.worklist import Worklist, merge, plan_tree
 from bearwell.said import said
@@ -157,26 +157,56 @@ class TreeYear:
 
 
 def open_garden(
-    place: str | Path | Store, today: date, weather: Sequence[str | Path] = ()
+    place: str | Path | Store,
+    today: date,
+    weather: Sequence[str | Path] = (),
+    before: LoadedGarden | None = None,
 ) -> LoadedGarden:
     """Read a garden with its weather: from a garden file, or from the store.
 
     The store is given open, or as its data folder or database address. ``weather`` names further daily
-    files; where days overlap the garden's own files come first.
+    files; where days overlap the garden's own files come first. ``before`` is an earlier opening: what it
+    worked out goes on for every tree whose plan rests on nothing that has changed since.
     Raises BadFile or BadInput with what is wrong and where; nothing is half-opened.
     """
     book = knowledge()
     if isinstance(place, str | Path):
         if not is_store(place):
-            return _loaded(load_garden(Path(place), book, today), today, weather)
+            read = load_garden(Path(place), book, today)
+            return _gone_on(_loaded(read, today, weather), before)
         from bearwell.store.keeping import open_store
 
         with open_store(place) as store:
-            return open_garden(store, today, weather)
+            return open_garden(store, today, weather, before)
     stored = place.garden(book, today)
     opened = _loaded(stored.read, today, weather)
     opened.decisions, opened.picks = stored.decisions, stored.picks
     opened.weather_files = stored.paths
+    return _gone_on(opened, before)
+
+
+def _gone_on(opened: LoadedGarden, before: LoadedGarden | None) -> LoadedGarden:
+    """A garden with the views of an earlier opening, for trees that rest on nothing that has changed."""
+    if (
+        before is None
+        or before.book != opened.book
+        or not before.site.same_as(opened.site)
+        or beside_trees(before.garden) != beside_trees(opened.garden)
+    ):
+        return opened
+    old = {tree.id: tree for tree in before.garden.trees}
+    # An unchanged tree stays the same object, so that views of several openings hold one garden, not many.
+    trees = tuple(
+        old[tree.id] if old.get(tree.id) == tree else tree for tree in opened.garden.trees
+    )
+    stay = {id(tree) for tree in trees} & {id(tree) for tree in old.values()}
+    touched = {tree.shelter for tree in (*trees, *old.values()) if id(tree) not in stay} - {None}
+    opened.garden = opened.garden.model_copy(update={"trees": trees})
+    opened.site = before.site
+    for tree in trees:
+        view = before._views.get(tree.id)
+        if view is not None and id(tree) in stay and tree.shelter not in touched:
+            opened._views[tree.id] = view.in_garden(opened.garden)
     return opened
 
 

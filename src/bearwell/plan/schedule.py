@@ -69,7 +69,7 @@ class Schedule:
 
 def feeding_schedule(views: Sequence[View]) -> Schedule:
     """Place and fill every round of every tree, in the order of their days."""
-    planned = {view.tree.id: _tree_rounds(view) for view in views}
+    planned = {view.tree.id: _rounds_of(view) for view in views}
     left = {
         product.id: product.on_hand
         for view in views[:1]
@@ -87,7 +87,7 @@ def feeding_schedule(views: Sequence[View]) -> Schedule:
     )
     for _, key, index in order:
         one = planned[key]
-        placed = _fill(one.view, one.need, one.rounds[index], left)
+        placed = _filled(one, index, left)
         filled[key][index] = placed
         if (
             placed.blend is None
@@ -117,6 +117,14 @@ def _shopping(views: Sequence[View], doses: list[tuple[str, float]]) -> list[Pur
 
 
 # ---------------------------------------------------------------- where rounds stand
+
+
+def _rounds_of(view: View) -> TreeSchedule:
+    """The rounds of a tree before any bag is opened, worked out once."""
+    if ("rounds",) not in view.worked_out:
+        view.worked_out["rounds",] = _tree_rounds(view)
+    found: TreeSchedule = view.worked_out["rounds",]
+    return replace(found, view=view)
 
 
 def _tree_rounds(view: View) -> TreeSchedule:
@@ -339,6 +347,18 @@ def _times(quantity: Quantity, factor: float) -> Quantity:
 
 
 # ---------------------------------------------------------------- what is given
+
+
+def _filled(one: TreeSchedule, index: int, left: dict[str, float]) -> Placed:
+    """A round with its blend, worked out once for as much as is left of the tree's bags."""
+    key, placed = ("filled", index), one.rounds[index]
+    stock = tuple(left.get(product.id) for product in shelf_of(one.view).products)
+    before, beside, filled = one.view.worked_out.get(key, (None, (), placed))
+    if before is not placed or beside != stock:
+        filled = _fill(one.view, one.need, placed, left)
+        one.view.worked_out[key] = placed, stock, filled
+    found: Placed = filled
+    return found
 
 
 def _fill(view: View, need: Need, placed: Placed, left: dict[str, float]) -> Placed:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 from typing import Any
@@ -18,11 +18,22 @@ from bearwell.season.water import WaterState, water_state
 
 YEAR_AHEAD = 366
 LOOK_BACK = 45
+_KEPT = ("size", "fit", "through", "aim", "water")
+
+
+def beside_trees(garden: Garden) -> Garden:
+    """A garden without its trees and what is on its shelf: what the view of any tree rests on."""
+    products = tuple(one.model_copy(update={"on_hand": None}) for one in garden.products)
+    return garden.model_copy(update={"trees": (), "products": products})
 
 
 @dataclass(frozen=True)
 class View:
-    """One tree on one day."""
+    """One tree on one day.
+
+    Planners that ask it alone look at its tree, at the trees under its shelter and at what
+    :func:`beside_trees` leaves of its garden. What is on the shelf is the schedule's to share out.
+    """
 
     garden: Garden
     tree: Tree
@@ -70,6 +81,16 @@ class View:
     def worked_out(self) -> dict[tuple[Any, ...], Any]:
         """What planners have worked out of this tree on this day, kept for the next that asks."""
         return {}
+
+    def in_garden(self, garden: Garden) -> View:
+        """The same view in a garden that differs in other trees and on the shelf alone; keeps its work."""
+        found = replace(self, garden=garden)
+        found.__dict__.update(
+            {name: self.__dict__[name] for name in _KEPT if name in self.__dict__}
+        )
+        found.worked_out.update(self.worked_out)
+        found.worked_out.pop(("shelf",), None)  # it shows the garden's own bags
+        return found
 
     def constant(self, name: str) -> Fact:
         """A constant of the planning table."""

@@ -6,7 +6,8 @@ count from 0, so a table's northern day of the year serves both hemispheres.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, is_dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
@@ -109,6 +110,23 @@ class Colder:
         return "warmer" if self.value < 0 else "colder"
 
 
+def _alike(one: Any, other: Any) -> bool:
+    """Whether two things say the same to the last digit; a day that is not known is like another."""
+    if one is other:
+        return True
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, np.ndarray):
+        return np.array_equal(one, other, equal_nan=one.dtype.kind == "f")
+    if is_dataclass(one):
+        return all(_alike(getattr(one, at.name), getattr(other, at.name)) for at in fields(one))
+    if isinstance(one, Mapping):
+        return one.keys() == other.keys() and all(_alike(one[key], other[key]) for key in one)
+    if isinstance(one, tuple):
+        return len(one) == len(other) and all(map(_alike, one, other))
+    return bool(one == other)
+
+
 @dataclass(frozen=True)
 class SiteSeason:
     """A site, its daily weather (possibly none), its climate (possibly none) and the day it is.
@@ -140,6 +158,10 @@ class SiteSeason:
             colder=amount(abs(stated), "K"),
         )
         return Colder(stated, stated, stated, (why,))
+
+    def same_as(self, other: SiteSeason) -> bool:
+        """Whether nothing that is worked out of the one would differ by the other."""
+        return _alike(self, other)
 
     @cached_property
     def worked_out(self) -> dict[str, Any]:

@@ -129,7 +129,8 @@ class Keeper:
 
     def _open(self) -> LoadedGarden | Spoiled:
         try:
-            return open_garden(self.store or self.path, self.today(), self.weather)
+            kept = self._garden if isinstance(self._garden, LoadedGarden) else None
+            return open_garden(self.store or self.path, self.today(), self.weather, kept)
         except BadFile as error:
             return Spoiled(error.problems)
         except BearwellError as error:
