@@ -18,7 +18,7 @@ from browsing import context_of, expect, fits, fresh, leave, noted
 from gardens import TODAY, tree
 from running import running
 from stores import kept, opened, write
-from test_web_outdoors import address, visit, waiting
+from test_web_outdoors import NOON, address, visit, waiting
 from web_store import folder
 
 __all__ = ["folder", "address"]  # fixtures
@@ -30,6 +30,7 @@ HOSTILE = "<img src=x onerror=alert(1)>\\\"'&"
 def context(browser: Any) -> Iterator[Any]:
     """A phone that keeps no pages in the background meanwhile."""
     made = context_of(browser)
+    made.clock.set_fixed_time(NOON)
     yield made
     leave(made)
 
@@ -126,6 +127,7 @@ def test_names_with_markup_are_only_names_also_while_they_wait(
     )
     kept(str(tmp_path / "data"), file).close()
     own = context_of(browser, service_workers="allow")
+    own.clock.set_fixed_time(NOON)
     ran: list[str] = []
     own.on("dialog", lambda shown: (ran.append(shown.message), shown.dismiss()))
     with running(create_app(tmp_path / "data", today=lambda: TODAY)) as (address, _):

@@ -27,6 +27,7 @@ from web_store import HOME, JSON, client, folder
 __all__ = ["folder", "client"]  # fixtures
 
 PASSPHRASE = "terns nest on the ledge"
+NOON = datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC)
 
 
 # ---------------------------------------------------------------- the list
@@ -122,7 +123,7 @@ def test_the_manifest_is_installable(client: TestClient) -> None:
 def test_a_record_that_waited_is_of_the_day_it_was_made_unless_its_clock_is_wrong(
     days: int, expected: int, client: TestClient, folder: Path
 ) -> None:
-    made = datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC) - timedelta(days=days)
+    made = NOON - timedelta(days=days)
     client.post(
         "/tree/one/record",
         data={"kind": "work", "job": "prune", "made": made.isoformat(), "day": ""},
@@ -154,6 +155,7 @@ def serving(folder: Path) -> Iterator[str]:
 def context(browser: Any) -> Iterator[Any]:
     """A phone of its own that keeps pages in the background, with nothing kept on it yet."""
     made = context_of(browser, service_workers="allow")
+    made.clock.set_fixed_time(NOON)
     yield made
     leave(made)
 
@@ -245,7 +247,7 @@ def test_after_one_visit_the_pages_open_without_signal_and_say_how_old_they_are(
     page = first_visit(context, address)
     are_kept(page)
     assert page.locator(".kept").count() == 0
-    now = datetime.fromtimestamp(page.evaluate("Date.now()") / 1000, UTC)
+    now = datetime.now(UTC)
     page.clock.set_fixed_time(now)  # however long the rest takes
     context.set_offline(True)
 

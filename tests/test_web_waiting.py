@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -16,12 +16,11 @@ from browsing import context_of, expect, fits, fresh, leave, noted
 from gardens import TODAY, write_garden
 from running import running
 from stores import kept, opened, two_trees, write
-from test_web_outdoors import address, context, none_left, visit, waiting
+from test_web_outdoors import NOON, address, context, none_left, visit, waiting
 from test_web_photos import photo
 from web_store import HOME, JSON, client, folder
 
 __all__ = ["context", "folder", "client", "address"]  # fixtures
-NOON = f"{TODAY.isoformat()}T12:00:00"
 
 
 def seen(**more: str) -> dict[str, str]:
@@ -160,7 +159,6 @@ def test_a_photo_taken_without_signal_waits_with_its_day_and_is_sent_once(
     context: Any, address: str, folder: Path
 ) -> None:
     page = visit(context, address)
-    page.clock.set_fixed_time(f"{NOON}Z")
     context.set_offline(True)
     page.goto(address + "/tree/one/record")
     content = photo(1600, 1200)
@@ -176,7 +174,7 @@ def test_a_photo_taken_without_signal_waits_with_its_day_and_is_sent_once(
     expect(line.locator("img")).to_have_js_property("naturalHeight", 120)
     fits(page)
 
-    page.clock.set_fixed_time(f"{(TODAY + timedelta(days=2)).isoformat()}T12:00:00Z")
+    page.clock.set_fixed_time(NOON + timedelta(days=2))
     other = context.new_page()  # a second page sends the same ones at the same time
     other.goto(address + "/trees")
     context.set_offline(False)
@@ -318,7 +316,7 @@ def test_records_of_the_old_place_come_over_and_are_sent_when_told_where(
     page.goto(address + "/static/mark.svg")
     one = seen()
     body = "&".join(f"{key}={value.replace(' ', '+')}" for key, value in one.items())
-    made = datetime(TODAY.year, TODAY.month, TODAY.day, 9, tzinfo=UTC).isoformat()
+    made = (NOON - timedelta(hours=3)).isoformat()
     page.evaluate(
         """([id, body, made]) => {
             const old = { id, url: '/tree/one/record', body, label: 'What I saw: one', why: '', made };
@@ -387,7 +385,6 @@ def test_a_device_clock_that_jumps_changes_neither_the_order_nor_loses_a_record(
     days: int, context: Any, address: str, folder: Path
 ) -> None:
     page = visit(context, address)
-    page.clock.set_fixed_time(f"{NOON}Z")
     context.set_offline(True)
     page.goto(address + "/tree/one/record")
 
@@ -400,7 +397,7 @@ def test_a_device_clock_that_jumps_changes_neither_the_order_nor_loses_a_record(
         page.get_by_text(waits).wait_for()
 
     measure("2.2 m", "1 record waits")
-    page.clock.set_fixed_time(f"{(TODAY + timedelta(days=days)).isoformat()}T12:00:00Z")
+    page.clock.set_fixed_time(NOON + timedelta(days=days))
     measure("2.4 m", "2 records wait")
     context.set_offline(False)
     none_left(page)
