@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import re
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
@@ -18,7 +20,7 @@ from bearwell import api
 from bearwell.faces import door
 from bearwell.faces.web import create_app
 from bearwell.faces.web.render import STATIC
-from browsing import context_of, expect, fits, fresh, leave, noted, until
+from browsing import PATIENCE, context_of, expect, fits, fresh, leave, noted, until
 from gardens import TODAY
 from running import running
 from stores import write
@@ -272,6 +274,37 @@ def test_after_one_visit_the_pages_open_without_signal_and_say_how_old_they_are(
     fresh(page, address + "/")
     assert page.locator(".kept").count() == 0
     assert page.complaints == []
+
+
+class Held:
+    """An application that keeps whoever asks for one page waiting until that is let go."""
+
+    def __init__(self, app: Any, path: str) -> None:
+        self.app, self.path = app, path
+        self.asked, self.free = threading.Event(), threading.Event()
+
+    async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        if scope.get("path") == self.path:
+            self.asked.set()
+            await asyncio.to_thread(self.free.wait, PATIENCE)
+        await self.app(scope, receive, send)
+
+
+@pytest.mark.browser
+def test_what_is_recorded_while_pages_are_being_kept_is_in_them_too(
+    context: Any, client: TestClient, folder: Path
+) -> None:
+    held = Held(create_app(folder, today=lambda: TODAY), "/tree/two/crop")
+    with running(held) as (home, _):
+        page = first_visit(context, home)
+        assert held.asked.wait(PATIENCE), "the pages are being kept"
+        client.post("/tree/one/record", data={"kind": "seen", "event": "leaf fall"})
+        page.goto(home + "/trees")  # asks for what has changed
+        page.evaluate(
+            "navigator.serviceWorker.ready.then((one) => one.active.postMessage({ keep: '/' }))"
+        )
+        held.free.set()
+        are_kept(page)
 
 
 @pytest.mark.browser
