@@ -121,7 +121,7 @@ from bearwell.plan.nights import SORTS
 from bearwell.plan.outlook import Hazard, Outlook, TreeOutlook
 from bearwell.plan.reviewed import CropLook
 from bearwell.plan.schedule import Placed
-from bearwell.plan.shelf import CUP_PARTS, TreeShelf, in_measures
+from bearwell.plan.shelf import CUP_PARTS, in_measures, shelf_of
 from bearwell.plan.tonight import Tonight, TreeTonight
 from bearwell.plan.water import deep as watered_deep
 from bearwell.plan.water import how_much, reasons, tidy
@@ -218,7 +218,6 @@ __all__ = [
     "Tree",
     "TreeOutlook",
     "TreeSeason",
-    "TreeShelf",
     "TreeTonight",
     "TreeWatering",
     "TreeYear",
@@ -297,6 +296,7 @@ __all__ = [
     "season_choices",
     "section_of",
     "shelf",
+    "shelf_of",
     "small",
     "take_in",
     "tidy",

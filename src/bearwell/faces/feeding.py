@@ -17,9 +17,9 @@ from bearwell.api import (
     LoadedGarden,
     Placed,
     Product,
-    TreeShelf,
     explain,
     in_measures,
+    shelf_of,
     year_span,
 )
 from bearwell.faces.language import N_, _, _n, say
@@ -212,7 +212,7 @@ def round_notes(
     if standing == "blocked":
         reason = held_by(placed)
         view = opened.view(year.tree)
-        opens = TreeShelf(view).opens(placed.round.window.best)
+        opens = shelf_of(view).opens(placed.round.window.best)
         if opens is None:
             return [_("Held back: {reason}; feeding stays closed all year", reason=reason)]
         return [

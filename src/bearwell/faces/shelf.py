@@ -13,10 +13,10 @@ from bearwell.api import (
     Product,
     SheetLine,
     Tree,
-    TreeShelf,
     Window,
     band_for,
     in_measures,
+    shelf_of,
 )
 from bearwell.errors import BadInput
 from bearwell.faces.feeding import Dose, dose_notes, doses_of, held_by
@@ -48,7 +48,7 @@ def unused_because(opened: LoadedGarden, product: Product, words: Words) -> str:
             "It frees only about {share} of its nitrogen in a season: a mulch, not a feed.",
             share=first,
         )
-    shelves = [TreeShelf(one.view) for one in opened.schedule.trees.values()]
+    shelves = [shelf_of(one.view) for one in opened.schedule.trees.values()]
     if not any(product in shelf.products for shelf in shelves):
         if product.kept_for:
             return _(

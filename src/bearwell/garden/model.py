@@ -328,7 +328,7 @@ class NoFeeding(Model):
 
     def covers(self, day: date) -> bool:
         """Whether the rule holds on this day; a window may run over New Year."""
-        mark = f"{day:%m-%d}"
+        mark = day.isoformat()[5:]
         if self.start <= self.end:
             return self.start <= mark <= self.end
         return mark >= self.start or mark <= self.end

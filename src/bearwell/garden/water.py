@@ -78,7 +78,7 @@ class NoWatering(Model):
         """Whether the rule holds on this day for a tree in the ground or in a pot."""
         if (pot and not self.pots) or WEEKDAYS[day.weekday()] not in self.weekdays:
             return False
-        mark = f"{day:%m-%d}"
+        mark = day.isoformat()[5:]
         if self.start <= self.end:
             return self.start <= mark <= self.end
         return mark >= self.start or mark <= self.end

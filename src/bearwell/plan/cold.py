@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -78,7 +79,11 @@ class TreeNight:
     def _chance(self, limit: Limit, error: float, at: float) -> float:
         if limit.stands is None or not self._timed():
             return NormalDist(self.lowest, error).cdf(at)
-        return sum(self.hurts(limit, self.lowest + error * z, at) for z in _Z) / QUANTILES
+        # The colder, the longer below a limit: of the nights in order, the first so many hurt.
+        hurt = bisect_left(
+            _Z, True, key=lambda z: not self.hurts(limit, self.lowest + error * z, at)
+        )
+        return hurt / QUANTILES
 
     def chance(self, limit: Limit) -> float:
         """Chance that an organ is hurt: over the error of the forecast and the range of its limit."""
@@ -185,13 +190,23 @@ def plan_after_cold(view: View) -> list[Advice]:
     return [*found, *after_recorded_nights(view)]
 
 
-def tree_nights(
-    view: View, reading: Evening | None = None
-) -> tuple[list[Limit], list[TreeNight], tuple[Because, ...]]:
+Nights = tuple[list[Limit], list[TreeNight], tuple[Because, ...]]
+
+
+def tree_nights(view: View, reading: Evening | None = None) -> Nights:
     """The limits of a tree today, the nights at it, and why its place is as warm as it is.
 
     ``reading`` stands in for the evening's readings of the garden file.
     """
+    if reading is not None:
+        return _nights_with(view, reading)
+    if ("nights",) not in view.worked_out:
+        view.worked_out["nights",] = _nights_with(view, None)
+    found: Nights = view.worked_out["nights",]
+    return found
+
+
+def _nights_with(view: View, reading: Evening | None) -> Nights:
     limits = cold_limits(view.tree, view.species, view.cycle, view.site, view.book, view.today)
     lift, why_lift = place_lift(view)
     nights = [

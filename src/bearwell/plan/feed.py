@@ -9,7 +9,7 @@ from bearwell.plan.area import area_links, band_for
 from bearwell.plan.blend import explain
 from bearwell.plan.rounds import Round
 from bearwell.plan.schedule import Placed, TreeSchedule
-from bearwell.plan.shelf import TreeShelf, in_measures
+from bearwell.plan.shelf import TreeShelf, in_measures, shelf_of
 from bearwell.plan.view import View
 from bearwell.quantities import Quantity
 from bearwell.reasons import (
@@ -204,7 +204,7 @@ def _dose_links(
             k=amount(k2o, "g"),
         )
     ]
-    shelf = TreeShelf(view)
+    shelf = shelf_of(view)
     for release, product in sorted(
         {one.release: one for one, _ in parts if one.grade[0] > 0}.items()
     ):
@@ -269,7 +269,7 @@ def _display(parts: list[tuple[Product, float]]) -> Phrase:
 
 def _held_back(scheduled: TreeSchedule, placed: Placed) -> Advice:
     view, rule, one = scheduled.view, placed.rule, placed.round
-    opens = TreeShelf(view).opens(one.window.best)
+    opens = shelf_of(view).opens(one.window.best)
     reason = said("closed days") if rule is None else rule.reason
     when = (
         phrase("Feeding stays closed all year with what stands on the shelf.")

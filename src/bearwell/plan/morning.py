@@ -11,7 +11,7 @@ from bearwell.plan.advice import Advice
 from bearwell.plan.cropload import current_plan
 from bearwell.plan.picking import picking_of
 from bearwell.plan.schedule import TreeSchedule
-from bearwell.plan.shelf import TreeShelf
+from bearwell.plan.shelf import shelf_of
 from bearwell.plan.view import View
 from bearwell.plan.worklist import plan_tree
 from bearwell.quantities import Quantity
@@ -77,7 +77,7 @@ def morning_of(view: View, feeding: TreeSchedule) -> Morning:
             year: plan.outlook.even_in(year)
             for year in range(view.today.year - 1, view.today.year + 3)
         }
-    shelf, need = TreeShelf(view), feeding.need
+    shelf, need = shelf_of(view), feeding.need
     by_label = need.followed == "table"
     counts = {
         product.id: 1.0 if by_label else shelf.freed_in_a_year(product)

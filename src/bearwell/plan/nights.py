@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from math import sqrt
@@ -193,15 +194,26 @@ def nights_of_site(
     return [found[day] for day in sorted(found)]
 
 
-def _length(site: SiteSeason, day: date, book: Knowledge) -> float:
+def _lengths(site: SiteSeason, days: Sequence[date], book: Knowledge) -> list[float]:
     """Hours from two hours after sunset to sunrise; 0 where the sun does not rise or does not set."""
-    light = float(day_length_spencer(site.site.latitude, day.timetuple().tm_yday))
-    if not 0.0 < light < 24.0:
-        return 0.0
-    return max(24.0 - light - book.constant("start of the night").number, 0.0)
+    light = day_length_spencer(site.site.latitude, [day.timetuple().tm_yday for day in days])
+    after = book.constant("start of the night").number
+    dark = np.maximum(24.0 - light - after, 0.0)
+    lengths: list[float] = np.where((light > 0.0) & (light < 24.0), dark, 0.0).tolist()
+    return lengths
 
 
-def _forecast(site: SiteSeason, book: Knowledge, today: date) -> list[SiteNight]:
+def _forecast(site: SiteSeason, book: Knowledge, today: date) -> Sequence[SiteNight]:
+    """The nights that are forecast, the same for every tree of the site."""
+    known, of_book, of_day = site.worked_out.get("forecast nights", ((), None, None))
+    if of_book is not book or of_day != today:
+        known = _forecast_anew(site, book, today)
+        site.worked_out["forecast nights"] = known, book, today
+    nights: Sequence[SiteNight] = known
+    return nights
+
+
+def _forecast_anew(site: SiteSeason, book: Knowledge, today: date) -> list[SiteNight]:
     series = site.series
     span = timedelta(days=round(book.constant("forecast days used").number))
     if series is None or series.end <= today or series.start > today + span:
@@ -214,10 +226,11 @@ def _forecast(site: SiteSeason, book: Knowledge, today: date) -> list[SiteNight]
     colder, why = said_colder(site)
     winds, damp = part.extra.get("wind"), part.extra.get("dew_point")
     nights = []
-    for index, low in enumerate(part.tmin):
+    days = [part.start + timedelta(days=index) for index in range(len(part.tmin))]
+    lengths = _lengths(site, days, book)
+    for index, (day, low) in enumerate(zip(days, part.tmin, strict=True)):
         if not np.isfinite(low):
             continue
-        day = part.start + timedelta(days=index)
         high = float(part.tmax[index - 1]) if index else float("nan")
         evening = float(low) + share * (high - float(low)) - colder if np.isfinite(high) else None
         wind = _known(winds, index)
@@ -228,7 +241,7 @@ def _forecast(site: SiteSeason, book: Knowledge, today: date) -> list[SiteNight]
                 float(low) - colder,
                 error,
                 evening,
-                _length(site, day, book),
+                lengths[index],
                 sort,
                 float(low),
                 _known(damp, index),
@@ -305,7 +318,7 @@ def _from_reading(
         reading.t0 if low is None else low,
         rule.error,
         reading.t0,
-        _length(site, day, book),
+        _lengths(site, [day], book)[0],
         sort,
         forecast.station if forecast else None,
         reading.td,

@@ -16,7 +16,7 @@ from bearwell.plan.area import most_at_once, split_rounds, usual_band
 from bearwell.plan.blend import Bag, Blend, Range, Want, best_blend
 from bearwell.plan.need import Need, yearly_need
 from bearwell.plan.rounds import Round, feeding_rounds
-from bearwell.plan.shelf import CONTROLLED, TreeShelf
+from bearwell.plan.shelf import CONTROLLED, TreeShelf, shelf_of
 from bearwell.plan.shopping import Purchase, shopping, together
 from bearwell.plan.view import LOOK_BACK, View
 from bearwell.quantities import Quantity
@@ -123,7 +123,7 @@ def _tree_rounds(view: View) -> TreeSchedule:
     need = yearly_need(view)
     rounds, why = feeding_rounds(view, need)
     start, why_start = _settled(view)
-    shelf = TreeShelf(view)
+    shelf = shelf_of(view)
     rounds = split_rounds(view, rounds, _printed(need, shelf))
     wet, why_wet = _wet_days(view)
     placed: list[Placed] = []
@@ -345,7 +345,7 @@ def _fill(view: View, need: Need, placed: Placed, left: dict[str, float]) -> Pla
     """The best blend for a round from what is left on the shelf; bought where the shelf falls short."""
     if placed.blocked or placed.carried_by is not None:
         return placed
-    shelf = TreeShelf(view)
+    shelf = shelf_of(view)
     by_label = need.followed == "table"
     bags = shelf.bags(placed.window.best, placed.nitrogen.value, left, by_label=by_label)
     if not any(bag.n > 0 for bag in bags):

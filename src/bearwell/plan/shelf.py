@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -20,6 +21,14 @@ from bearwell.science.mineralization import released_fraction_two_pool
 
 CONTROLLED = "controlled release"
 CUP_PARTS = (4, 16)
+
+
+def shelf_of(view: View) -> TreeShelf:
+    """The shelf as a tree sees it, looked through once."""
+    if ("shelf",) not in view.worked_out:
+        view.worked_out["shelf",] = TreeShelf(view)
+    shelf: TreeShelf = view.worked_out["shelf",]
+    return shelf
 
 
 def forbidden(rule: NoFeeding, product: Product) -> bool:
@@ -58,19 +67,19 @@ class TreeShelf:
 
     def on(self, day: date) -> list[Product]:
         """What no rule forbids on a day."""
-        rules = [rule for rule in self.view.garden.no_feeding if rule.covers(day)]
-        return [
-            product
-            for product in self.products
-            if not any(forbidden(rule, product) for rule in rules)
-        ]
+        return list(self._open[tuple(rule.covers(day) for rule in self.view.garden.no_feeding)])
 
     def closed(self, day: date) -> NoFeeding | None:
         """The rule that leaves no nitrogen to give on a day, if there is one."""
-        rule = next((rule for rule in self.view.garden.no_feeding if rule.covers(day)), None)
-        if rule is None or any(self._feeds(product) for product in self.on(day)):
+        rules = self.view.garden.no_feeding
+        holding = tuple(rule.covers(day) for rule in rules)
+        if not any(holding) or any(self._feeds(product) for product in self._open[holding]):
             return None
-        return rule
+        return rules[holding.index(True)]
+
+    @cached_property
+    def _open(self) -> _Open:
+        return _Open(self.view.garden.no_feeding, self.products)
 
     def opens(self, day: date) -> date | None:
         """The first day from this one on which nitrogen may be given; None when a year stays closed."""
@@ -105,12 +114,19 @@ class TreeShelf:
 
     def freed_in_a_year(self, product: Product) -> float:
         """The share of a product's nitrogen that is freed within a year in this place."""
-        row = self.view.book.item("releases", product.release)
-        usual = self.view.site.usual_mean
-        warmth = 15.0 if usual is None else float(np.mean(usual))
-        pools = ("fast_share", "fast_half_life", "slow_share", "slow_half_life", "q10")
-        figures = [row[name].number for name in pools]
-        return float(released_fraction_two_pool(365.0, warmth, *figures))
+        if product.release not in self._freed:
+            row = self.view.book.item("releases", product.release)
+            usual = self.view.site.usual_mean
+            warmth = 15.0 if usual is None else float(np.mean(usual))
+            pools = ("fast_share", "fast_half_life", "slow_share", "slow_half_life", "q10")
+            figures = [row[name].number for name in pools]
+            freed = float(released_fraction_two_pool(365.0, warmth, *figures))
+            self._freed[product.release] = freed
+        return self._freed[product.release]
+
+    @cached_property
+    def _freed(self) -> dict[str, float]:
+        return {}
 
     def salt(self, product: Product) -> float:
         """Salt of a gram of product, as grams of sodium nitrate: by its material, else by its label."""
@@ -157,6 +173,23 @@ class TreeShelf:
             at_most=product.at_most,
             salt=self.salt(product) * release["fast_share"].number,
         )
+
+
+class _Open(dict[tuple[bool, ...], tuple[Product, ...]]):
+    """What may be given under each set of rules that hold together, looked up when first asked for."""
+
+    def __init__(self, rules: Sequence[NoFeeding], products: Sequence[Product]) -> None:
+        super().__init__()
+        self.rules, self.products = rules, products
+
+    def __missing__(self, holding: tuple[bool, ...]) -> tuple[Product, ...]:
+        hold = [rule for rule, holds in zip(self.rules, holding, strict=True) if holds]
+        found = self[holding] = tuple(
+            product
+            for product in self.products
+            if not any(forbidden(rule, product) for rule in hold)
+        )
+        return found
 
 
 def measure_of(mass: float, cup: float | None) -> float:

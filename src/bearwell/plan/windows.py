@@ -225,9 +225,8 @@ def _sky(view: View, first: date, days: Floats) -> dict[str, Floats]:
     climate = view.site.climate
     if climate is None:
         return {}
-    number = np.array(
-        [min((first + timedelta(days=int(n))).timetuple().tm_yday, 366) for n in days]
-    )
+    dates = np.datetime64(first) + days.astype(np.int64)
+    number = (dates - dates.astype("datetime64[Y]")).astype(np.int64) + 1  # day of the year
     found: dict[str, Floats] = {}
     if view.species.get("wound_disease") is not None and np.isfinite(climate.rain).all():
         fact = view.constant("wet weeks")

@@ -10,6 +10,8 @@ from numpy.typing import ArrayLike
 from bearwell.errors import BadInput
 from bearwell.science._arrays import Floats, floats, share_of_one, within
 
+_CERTAIN = 6.0  # beyond it erf is 1 to the last digit of a float
+
 
 def chance_passed(days: ArrayLike, spread: float) -> Floats:
     """Chance that an uncertain date has come, by days since its expected date.
@@ -44,8 +46,10 @@ def chance_passed(days: ArrayLike, spread: float) -> Floats:
     since = floats(days)
     if spread == 0.0:
         return np.where(since >= 0.0, 1.0, 0.0)
-    erf = np.array([math.erf(one) for one in np.ravel(since) / (spread * math.sqrt(2.0))])
-    return np.asarray((1.0 + erf.reshape(since.shape)) / 2.0)
+    apart = floats(since / (spread * math.sqrt(2.0)))
+    erf, near = floats(np.sign(apart)), np.abs(apart) < _CERTAIN
+    erf[near] = [math.erf(one) for one in apart[near]]
+    return np.asarray((1.0 + erf) / 2.0)
 
 
 def worth(good: ArrayLike, worst: float) -> Floats:

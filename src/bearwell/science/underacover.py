@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import lru_cache
 
 from bearwell.errors import BadInput
 from bearwell.said import said
@@ -47,14 +49,18 @@ def cover_height(shape: str, width: float, height: float, eaves: float, offset: 
     """
     half, top = above_zero(width, "width") / 2.0, not_negative(height, "height")
     out = abs(offset) / half
-    if out > 1.0:
-        return 0.0
+    return _outline(shape, top, eaves)(out) if out <= 1.0 else 0.0
+
+
+def _outline(shape: str, top: float, eaves: float) -> Callable[[float], float]:
+    """Height of a cover by the distance from its middle line, over half its width."""
     if shape == "hoop":
-        return top * math.sqrt(max(1.0 - out**2, 0.0))  # half ellipse
+        return lambda out: top * math.sqrt(max(1.0 - out**2, 0.0))  # half ellipse
     if shape == "gable":
-        return top - (top - not_negative(eaves, "eaves")) * out
+        fall = top - not_negative(eaves, "eaves")
+        return lambda out: top - fall * out
     if shape == "box":
-        return top
+        return lambda _: top
     raise BadInput(said("'{shape}' is not the shape of a cover", shape=shape), "hoop, gable or box")
 
 
@@ -100,14 +106,21 @@ def least_clearance(
     ----------
     geometry, outline against outline
     """
-    crown = size.height - skirt
-    room = math.inf
-    for step in range(STEPS + 1):
-        level = step / STEPS
-        reach = size.spread_across / 2.0 * width_share(form, level, skirt / size.height)
-        room = min(room, cover_height(shape, width, height, eaves, reach) - skirt - crown * level)
-        room = min(room, width / 2.0 - reach)
+    crown, widest = size.height - skirt, size.spread_across / 2.0
+    half, top = above_zero(width, "width") / 2.0, not_negative(height, "height")
+    cover, room = _outline(shape, top, eaves), math.inf
+    for level, share in _levels(form, skirt / size.height):
+        reach = widest * share
+        above = cover(reach / half) if reach <= half else 0.0
+        room = min(room, above - skirt - crown * level, half - reach)
     return room
+
+
+@lru_cache(maxsize=256)
+def _levels(form: Form, lifted: float) -> tuple[tuple[float, float], ...]:
+    """Levels of a crown, and its width at each over its full spread."""
+    levels = [step / STEPS for step in range(STEPS + 1)]
+    return tuple((level, width_share(form, level, lifted)) for level in levels)
 
 
 def fitting_scale(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -139,6 +140,11 @@ class SiteSeason:
             colder=amount(abs(stated), "K"),
         )
         return Colder(stated, stated, stated, (why,))
+
+    @cached_property
+    def worked_out(self) -> dict[str, Any]:
+        """What planners have worked out of this site on this day, kept for the next tree that asks."""
+        return {}
 
     @cached_property
     def hours(self) -> SiteHours | None:
