@@ -220,7 +220,9 @@ def test_the_first_stop_leads_past_the_menu(browser: Any, address: str, place: s
     assert skip.evaluate("one => one === document.activeElement")
     assert skip.bounding_box()["x"] >= 0
     page.keyboard.press("Enter")
-    assert page.evaluate("document.activeElement.id") == "main"
+    until(
+        lambda: page.evaluate("document.activeElement.id") == "main", "the focus at the main part"
+    )
     page.keyboard.press("Tab")
     assert page.evaluate("document.querySelector('main').contains(document.activeElement)")
     page.close()
