@@ -296,10 +296,10 @@ def test_sand_and_rain_wash_out_more() -> None:
 
 
 def test_the_ledger_is_quick() -> None:
-    start = time.perf_counter()
+    start = time.thread_time()
     for _ in range(30):
         _year(80.0, np.full(365, 0.5))
-    assert time.perf_counter() - start < 1.0, "0.05 s when measured; a slow machine has room"
+    assert time.thread_time() - start < 1.0, "0.05 s when measured; a slow machine has room"
 
 
 @given(st.floats(-10.0, 40.0), st.floats(-10.0, 40.0))

@@ -525,7 +525,7 @@ class TestCommands:
         path = write_garden(tmp_path)
         set_passphrase(tmp_path, "a long and quiet passphrase")
         with printing.served(path, TODAY, ()) as address:
-            answer = httpx2.get(f"{address}/sheet/week")
+            answer = httpx2.get(f"{address}/sheet/week", timeout=60)
 
         assert answer.status_code == 200
         assert "Sheet of the week" in answer.text

@@ -11,11 +11,11 @@ import pytest
 
 from bearwell import api
 from bearwell.faces.printing import served
+from browsing import complaints_of, context_of, expect, fits, page_of, unfold
 from gardens import TODAY
 
 pytestmark = pytest.mark.browser
 
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 PAGES = (
     "/paper", "/sheet/week", "/sheet/week?days=30", "/poster", "/poster?paper=a4", "/tags", "/tags?size=large&skip=2",
     "/map", "/map?years=10",
@@ -34,26 +34,18 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 @pytest.mark.parametrize("width", [320, 390])
 def test_no_page_scrolls_sideways_on_a_phone(browser, address: str, width: int) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page(viewport={"width": width, "height": 800})
-    complaints: list[str] = []
-    page.on("console", lambda said: complaints.append(said.text))
-    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page = page_of(browser, width)
+    complaints = complaints_of(page)
     for place in PAGES:
         page.goto(address + place)
-        page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, place
-        small = page.evaluate(
-            """() => [...document.querySelectorAll('summary, nav a, button, input, .foot-links a')]
-                .filter(one => one.checkVisibility() && one.getBoundingClientRect().height < 43.5)
-                .map(one => one.outerHTML.slice(0, 120))"""
-        )
-        assert small == [], place
+        unfold(page)
+        fits(page, width, targets="summary, nav a, button, input, .foot-links a", where=place)
     assert complaints == []
     page.close()
 
 
 def line_of(page) -> str:  # type: ignore[no-untyped-def]
-    return page.locator(".moved-list code").first.text_content()
+    return str(page.locator(".moved-list code").first.text_content())
 
 
 def place_in(line: str) -> tuple[float, float]:
@@ -63,7 +55,7 @@ def place_in(line: str) -> tuple[float, float]:
 
 
 def test_arrow_keys_move_a_tree_and_escape_puts_it_back(browser, address: str) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page(viewport={"width": 1200, "height": 1000})
+    page = page_of(browser, 1200, 1000)
     page.goto(address + "/map")
     tree = page.locator('.map-tree[data-tree="satsuma-gate"]')
     assert not page.locator(".moved").is_visible()
@@ -72,16 +64,16 @@ def test_arrow_keys_move_a_tree_and_escape_puts_it_back(browser, address: str) -
         page.keyboard.press(key)
 
     assert place_in(line_of(page)) == pytest.approx((2.0 + 0.2 + 1.0, 1.8 + 0.1))
-    assert tree.get_attribute("aria-label") == "Satsuma by the gate, 3.2 m east, 1.9 m north"
-    assert "canopy of Anna on the steps" in page.locator(".moved-list").text_content()
+    expect(tree).to_have_attribute("aria-label", "Satsuma by the gate, 3.2 m east, 1.9 m north")
+    expect(page.locator(".moved-list")).to_contain_text("canopy of Anna on the steps")
     page.keyboard.press("Escape")
-    assert page.locator(".moved-list li").count() == 0
-    assert not page.locator(".moved").is_visible()
+    expect(page.locator(".moved-list li")).to_have_count(0)
+    expect(page.locator(".moved")).not_to_be_visible()
     page.close()
 
 
 def test_every_tree_is_reached_with_the_tab_key(browser, address: str) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page(viewport={"width": 1200, "height": 1000})
+    page = page_of(browser, 1200, 1000)
     page.goto(address + "/map")
     reached = set()
     for _ in range(60):
@@ -93,7 +85,7 @@ def test_every_tree_is_reached_with_the_tab_key(browser, address: str) -> None: 
 
 @pytest.mark.parametrize("width", [390, 1200])
 def test_a_tree_is_dragged_to_where_the_pointer_lets_go(browser, address: str, width: int) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page(viewport={"width": width, "height": 1000})
+    page = page_of(browser, width, 1000)
     page.goto(address + "/map")
     tree = page.locator('.map-tree[data-tree="fuyu-top"]')
     tree.scroll_into_view_if_needed()
@@ -114,20 +106,20 @@ def test_a_tree_is_dragged_to_where_the_pointer_lets_go(browser, address: str, w
 
 
 def test_a_tree_without_a_place_is_set_down_and_moved(browser, address: str) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page(viewport={"width": 1200, "height": 1000})
+    page = page_of(browser, 1200, 1000)
     page.goto(address + "/map")
     tree = page.locator('.map-tree[data-tree="fig-corner"]')
     assert not tree.is_visible()
     page.locator('button[data-set="fig-corner"]').click()
-    assert tree.is_visible()
+    expect(tree).to_be_visible()
     page.keyboard.press("ArrowUp")
     assert len(place_in(line_of(page))) == 2
-    assert not page.locator('button[data-set="fig-corner"]').is_visible()
+    expect(page.locator('button[data-set="fig-corner"]')).not_to_be_visible()
     page.close()
 
 
 def test_without_scripts_the_map_promises_nothing_it_cannot_do(browser, address: str) -> None:  # type: ignore[no-untyped-def]
-    context = browser.new_context(java_script_enabled=False)
+    context = context_of(browser, java_script_enabled=False)
     page = context.new_page()
     page.goto(address + "/map")
     assert not page.get_by_text("Drag a tree").is_visible()
@@ -137,7 +129,7 @@ def test_without_scripts_the_map_promises_nothing_it_cannot_do(browser, address:
 
 
 def test_a_job_is_never_torn_over_two_sheets(browser, address: str) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page()
+    page = page_of(browser, 1280, 720)
     page.goto(address + "/sheet/week?days=30")
     page.emulate_media(media="print")
     assert page.locator(".stop-job").count() > 5

@@ -90,9 +90,9 @@ def test_portions_come_from_the_two_step_equations() -> None:
 
 def test_forty_years_of_portions_are_quick() -> None:
     hours = 8.0 + 9.0 * np.sin(np.arange(40 * 8766) * 2.0 * np.pi / 24.0)
-    start = time.perf_counter()
+    start = time.thread_time()
     chill.chill_portions_fishman(hours)
-    assert time.perf_counter() - start < 1.0, "0.1 s when measured; a slow machine has room"
+    assert time.thread_time() - start < 1.0, "0.1 s when measured; a slow machine has room"
 
 
 def test_missing_hours_stay_missing() -> None:

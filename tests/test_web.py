@@ -5,10 +5,8 @@ from __future__ import annotations
 import json
 import os
 import re
-import socket
 import subprocess
 import sys
-import time
 from datetime import UTC, date, datetime, timedelta
 from html import unescape
 from html.parser import HTMLParser
@@ -28,6 +26,7 @@ from bearwell.faces.web.pages import reckoning, week
 from bearwell.faces.web.pages.reckoning import example_of
 from bearwell.faces.web.render import STATIC
 from bearwell.faces.words import Words
+from running import PATIENCE, await_port, end, free_port
 from web_garden import TODAY, spoken_once, write_garden
 
 HERE = "http://127.0.0.1:8321"
@@ -630,8 +629,7 @@ def test_the_clock_is_the_sites(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
 
 
 def test_serving_prints_its_address_first(path: Path) -> None:
-    with socket.create_server(("127.0.0.1", 0)) as found:
-        port = found.getsockname()[1]
+    port = free_port()
     code = "import sys, pathlib; from bearwell.faces.web import serve; serve(pathlib.Path(sys.argv[1]), port=int(sys.argv[2]))"
     running = subprocess.Popen(
         [sys.executable, "-c", code, str(path), str(port)], stdout=subprocess.PIPE, text=True,
@@ -640,19 +638,10 @@ def test_serving_prints_its_address_first(path: Path) -> None:
     try:
         assert running.stdout is not None
         assert f"http://127.0.0.1:{port}/" in running.stdout.readline()
-        limit = time.monotonic() + 20
-        status = 0
-        while not status and time.monotonic() < limit:
-            try:
-                status = httpx2.get(f"http://127.0.0.1:{port}/why").status_code
-            except httpx2.TransportError:
-                time.sleep(0.05)
-        assert status == 200
+        await_port(port, running)
+        assert httpx2.get(f"http://127.0.0.1:{port}/why", timeout=PATIENCE).status_code == 200
     finally:
-        running.terminate()
-        running.wait(10)
-        if running.stdout is not None:
-            running.stdout.close()
+        end(running)
 
 
 @pytest.mark.parametrize("port", [0, -1, 65536])

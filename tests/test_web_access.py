@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from bearwell.faces.web import create_app
+from browsing import context_of, page_of, unfold
 from running import running
 from stores import kept
 from web_garden import TODAY, write_garden
@@ -56,12 +57,12 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 def test_no_page_breaks_a_rule_that_a_program_can_decide(
     browser: Any, address: str, light: str
 ) -> None:
-    context = browser.new_context(viewport={"width": 390, "height": 800}, color_scheme=light)
+    context = context_of(browser, color_scheme=light)
     page = context.new_page()
     wrong = {}
     for place in PAGES:
         page.goto(address + place)
-        page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
+        unfold(page)
         if found := violations(page):
             wrong[place] = found
     context.close()
@@ -69,7 +70,7 @@ def test_no_page_breaks_a_rule_that_a_program_can_decide(
 
 
 def test_the_checker_sees_what_is_wrong(browser: Any, address: str) -> None:
-    page = browser.new_page()
+    page = page_of(browser)
     page.goto(address + "/trees")
     page.evaluate(
         """() => {

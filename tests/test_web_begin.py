@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -21,12 +21,12 @@ from bearwell.faces.cli import cli
 from bearwell.faces.language import speaking
 from bearwell.faces.web import create_app
 from bearwell.faces.web.pages.begin import coordinates, kinds, months_with_unit
+from browsing import context_of, expect, fits, leave, unfold
 from gardens import TODAY
 from stores import stamp
 from test_web_access import violations
-from test_web_outdoors import context, serving
+from test_web_outdoors import serving
 
-__all__ = ["context"]  # a fixture
 HOME = "http://127.0.0.1"
 
 
@@ -272,24 +272,16 @@ def address(folder: Path) -> Iterator[str]:
         yield found
 
 
-def fits(page) -> None:  # type: ignore[no-untyped-def]
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    small = page.evaluate(
-        """() => [...document.querySelectorAll('summary, button, .button, input:not([type=hidden]):not([type=radio])')]
-            .filter(one => one.checkVisibility() && one.getBoundingClientRect().height < 43.5)
-            .map(one => one.outerHTML.slice(0, 120))"""
-    )
-    assert small == []
+def fits_fingers(page: Any) -> None:
+    page.wait_for_load_state()
+    fits(page, targets="summary, button, .button, input:not([type=hidden]):not([type=radio])")
 
 
 @pytest.mark.browser
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
-def test_first_use_on_a_phone(context, address: str, scripts: bool) -> None:  # type: ignore[no-untyped-def]
-    if not scripts:
-        context = context.browser.new_context(
-            viewport={"width": 390, "height": 800}, java_script_enabled=False
-        )
-    else:
+def test_first_use_on_a_phone(browser: Any, address: str, scripts: bool) -> None:
+    context = context_of(browser, java_script_enabled=scripts)
+    if scripts:
         context.grant_permissions(["geolocation"])
         context.set_geolocation({"latitude": 41.6912345, "longitude": -8.8312345})
     page = context.new_page()
@@ -305,21 +297,21 @@ def test_first_use_on_a_phone(context, address: str, scripts: bool) -> None:  # 
         what.click()
         touched += 1
 
-    fits(page)
+    fits_fingers(page)
     if scripts:
-        page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
+        unfold(page)
         assert violations(page) == [], "WCAG 2.2 A and AA, as far as a program can decide"
     page.get_by_label("Name of the garden").fill("Behind the house")
     if scripts:
         touch(page.get_by_role("button", name="Use this device's position"))
         page.get_by_text("Found.").wait_for()
-        assert page.get_by_label("Where it is").input_value() == "41.691, -8.831"
+        expect(page.get_by_label("Where it is")).to_have_value("41.691, -8.831")
     else:
         assert page.get_by_role("button", name="Use this device's position").count() == 0
         page.get_by_label("Where it is").fill("41.69, -8.83")
     touch(page.get_by_role("button", name="On to the trees"))
     page.get_by_role("heading", name="Add trees").wait_for()
-    fits(page)
+    fits_fingers(page)
     assert not page.get_by_label("Litres the pot holds").is_visible()
     page.get_by_label("Kind of tree").fill("clementine")
     page.get_by_label("How many").fill("3")
@@ -327,32 +319,33 @@ def test_first_use_on_a_phone(context, address: str, scripts: bool) -> None:  # 
     page.get_by_text("Added 3 trees").wait_for()
     page.get_by_label("Kind of tree").fill("lemon")
     touch(page.get_by_label("In a pot"))
-    assert page.get_by_label("Litres the pot holds").is_visible()
+    expect(page.get_by_label("Litres the pot holds")).to_be_visible()
     touch(page.get_by_role("button", name="Add"))
     page.get_by_text("4 trees so far").wait_for()
-    fits(page)
+    fits_fingers(page)
     touch(page.get_by_role("link", name="To the plan"))
-    page.get_by_role("heading", name="The coming two weeks").wait_for()
-    assert "The coming two weeks" in page.locator("h1").inner_text()
+    expect(page.locator("h1")).to_contain_text("The coming two weeks")
     page.goto(address + "/?days=120")
     assert page.locator(".card, .part details.job").count() > 3
     assert touched <= 8, "a handful of touches"
     assert complaints == []
     assert foreign == []
+    leave(context)
 
 
 @pytest.mark.browser
-def test_the_demo_is_one_touch_away_and_back(context, address: str) -> None:  # type: ignore[no-untyped-def]
+def test_the_demo_is_one_touch_away_and_back(browser: Any, address: str) -> None:
+    context = context_of(browser)
     page = context.new_page()
     page.goto(address + "/")
     page.get_by_role("button", name="Look at the demo garden instead").click()
     page.get_by_text("This garden is invented").wait_for()
-    page.wait_for_load_state()
-    fits(page)
+    fits_fingers(page)
     page.goto(address + "/trees")
     page.get_by_role("button", name="Begin your own").click()
     page.get_by_role("heading", name="Begin your garden").wait_for()
-    assert re.search(r"/begin$", page.url)
+    page.wait_for_url(address + "/begin")
+    leave(context)
 
 
 @pytest.mark.parametrize(

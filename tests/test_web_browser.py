@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from bearwell.api import reckoners
+from browsing import context_of, expect, fits, page_of, unfold
 from running import running
 from web_garden import TODAY, write_garden
 
 pytestmark = pytest.mark.browser
 
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 PAGES = (
     "/", "/?by=tree", "/?days=60", "/trees", "/tree/clementine-low", "/tree/peach.wall", "/tree/calamondin-pot",
     "/garden", "/reckon", "/kind", "/kind/clementine", "/sources", "/why", "/nowhere",
@@ -38,9 +38,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 def test_no_page_scrolls_sideways_on_a_phone(
     browser, address: str, width: int, scripts: bool
 ) -> None:  # type: ignore[no-untyped-def]
-    context = browser.new_context(
-        viewport={"width": width, "height": 800}, java_script_enabled=scripts
-    )
+    context = context_of(browser, width, java_script_enabled=scripts)
     page = context.new_page()
     complaints: list[str] = []
     page.on(
@@ -53,21 +51,17 @@ def test_no_page_scrolls_sideways_on_a_phone(
     )
     for place in PAGES:
         page.goto(address + place)
-        widest = page.locator("html").evaluate("root => root.scrollWidth")
-        assert widest <= width, f"{place} is {widest} px wide"
+        fits(page, width, where=place)
         if scripts:
-            page.evaluate(
-                "document.querySelectorAll('details').forEach(one => { one.open = true })"
-            )
-            widest = page.evaluate("document.documentElement.scrollWidth")
-            assert widest <= width, f"{place}, all opened, is {widest} px wide"
+            unfold(page)
+            fits(page, width, where=f"{place}, all opened,")
     assert complaints == []
     assert foreign == []
     context.close()
 
 
 def test_reasons_open_by_keyboard(browser, address: str) -> None:  # type: ignore[no-untyped-def]
-    context = browser.new_context(viewport={"width": 390, "height": 800}, java_script_enabled=False)
+    context = context_of(browser, java_script_enabled=False)
     page = context.new_page()
     page.goto(address + "/")
     why = page.locator(".card details.why").first
@@ -82,27 +76,22 @@ def test_reasons_open_by_keyboard(browser, address: str) -> None:  # type: ignor
             break
     assert why.locator("summary:focus").count() == 1
     page.keyboard.press("Enter")
-    assert chain.is_visible()
+    expect(chain).to_be_visible()
     assert chain.locator("li").count() >= 1
     context.close()
 
 
 @pytest.mark.parametrize("place", ["/", "/tree/clementine-low", "/trees", "/reckon/canopy"])
 def test_what_is_touched_is_large_enough(browser, address: str, place: str) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page(viewport={"width": 390, "height": 800})
+    page = page_of(browser)
     page.goto(address + place)
-    small = page.evaluate(
-        """() => [...document.querySelectorAll('summary, nav a, button, input, .foot-links a')]
-            .filter(one => one.checkVisibility() && one.getBoundingClientRect().height < 43.5)
-            .map(one => one.outerHTML.slice(0, 120))"""
-    )
-    assert small == []
+    fits(page, targets="summary, nav a, button, input, .foot-links a")
     page.close()
 
 
 def test_the_drawing_of_a_year_fits_and_says_the_same_as_its_table(browser, address: str) -> None:  # type: ignore[no-untyped-def]
     for width, shown in ((390, "narrow"), (1280, "wide")):
-        page = browser.new_page(viewport={"width": width, "height": 900})
+        page = page_of(browser, width, 900)
         page.goto(address + "/tree/clementine-low")
         assert page.locator(".year-drawing:visible").count() == 1
         drawing = page.locator(f".year-drawing.{shown}")
@@ -126,7 +115,7 @@ def test_the_drawing_of_a_year_fits_and_says_the_same_as_its_table(browser, addr
 def test_dark_and_light_are_different_and_both_readable(browser, address: str) -> None:  # type: ignore[no-untyped-def]
     grounds = {}
     for scheme in ("light", "dark"):
-        page = browser.new_page(color_scheme=scheme)
+        page = page_of(browser, color_scheme=scheme)
         page.goto(address + "/")
         grounds[scheme] = page.evaluate("getComputedStyle(document.body).backgroundColor")
         page.close()
@@ -136,7 +125,7 @@ def test_dark_and_light_are_different_and_both_readable(browser, address: str) -
 def test_the_week_prints_with_boxes_to_tick_and_every_step(
     browser, address: str, tmp_path: Path
 ) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page()
+    page = page_of(browser, 1280, 720)
     page.goto(address + "/")
     page.emulate_media(media="print")
     jobs = page.locator(".card, .part details.job").count()

@@ -14,6 +14,7 @@ from starlette.testclient import TestClient
 from bearwell.demo import write_demo
 from bearwell.faces.web import create_app
 from bearwell.faces.web.drawing.night import Hour, Level, night_drawing
+from browsing import expect, fits, page_of, unfold
 from running import running
 from test_web import HERE, Outline
 from web_garden import TODAY, write_garden
@@ -156,47 +157,48 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, obj
 @pytest.mark.browser
 @pytest.mark.parametrize("width", [320, 390, 1280])
 def test_the_pages_fit_a_phone_and_break_no_rule_of_safety(browser, address, width: int) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_context(viewport={"width": width, "height": 800}).new_page()
+    page = page_of(browser, width)
     complaints: list[str] = []
     page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
     page.on("pageerror", lambda error: complaints.append(str(error)))
     for place in PAGES[:2]:
         page.goto(address[0] + place)
-        page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, place
+        unfold(page)
+        fits(page, width, where=place)
     assert complaints == []
+    page.close()
 
 
 @pytest.mark.browser
 def test_ticks_and_the_red_light_are_remembered_and_work_without_scripts(browser, address) -> None:  # type: ignore[no-untyped-def]
-    context = browser.new_context(viewport={"width": 390, "height": 800})
-    page = context.new_page()
+    page = page_of(browser)
     page.goto(address[0] + "/tonight")
     box = page.locator("[data-evening] input").first
     assert box.bounding_box()["width"] >= 30
     box.check()
     page.locator("#red").check()
-    paper = page.evaluate("getComputedStyle(document.body).backgroundColor")
+    expect(page.locator("body")).to_have_css("background-color", "rgb(0, 0, 0)")
     page.reload()
 
-    assert page.locator("[data-evening] input").first.is_checked()
-    assert page.locator("#red").is_checked()
-    assert (
-        paper == page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(0, 0, 0)"
-    )
-    assert "1 of" in page.locator("#done-count").inner_text()
-    bare = browser.new_context(java_script_enabled=False).new_page()
+    expect(box).to_be_checked()
+    expect(page.locator("#red")).to_be_checked()
+    expect(page.locator("body")).to_have_css("background-color", "rgb(0, 0, 0)")
+    expect(page.locator("#done-count")).to_contain_text("1 of")
+    page.close()
+    bare = page_of(browser, java_script_enabled=False)
     bare.goto(address[0] + "/tonight")
     bare.locator("[data-evening] input").first.check()
     bare.locator("#red").check()
-    assert bare.locator("[data-evening] input").first.is_checked()
+    expect(bare.locator("[data-evening] input").first).to_be_checked()
+    bare.close()
 
 
 @pytest.mark.browser
 def test_the_evening_prints_on_one_sheet(browser, address) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_context().new_page()
+    page = page_of(browser)
     page.goto(address[0] + "/tonight")
     paper = page.pdf(format="A4")
+    page.close()
 
     assert len(re.findall(rb"/Type\s*/Page\b(?!s)", paper)) == 1
 

@@ -13,6 +13,8 @@ from starlette.testclient import TestClient
 
 from bearwell import api
 from bearwell.faces.web.app import create_app
+from browsing import expect, page_of
+from running import running
 
 TODAY = date(2026, 5, 20)
 ORIGIN = "http://127.0.0.1"
@@ -193,44 +195,26 @@ class TestCountPage:
 
 
 @pytest.mark.browser
-def test_the_script_walks_without_the_server(client: TestClient, chromium: str, tmp_path: Path):
+def test_the_script_walks_without_the_server(client: TestClient, browser: Any, tmp_path: Path):
     """With the script a whole walk is done in the page: no request is sent, and the address keeps the sheet."""
-    import threading
-    import time
-
-    import uvicorn
-    from playwright.sync_api import sync_playwright
-
     path = api.write_demo(tmp_path, TODAY)
-    app = create_app(path, today=lambda: TODAY)
-    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="error"))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    while not server.started:
-        time.sleep(0.02)
-    port = server.servers[0].sockets[0].getsockname()[1]
-    try:
-        with sync_playwright() as driver:
-            browser = driver.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-            page = browser.new_page(viewport={"width": 390, "height": 844})
-            page.goto(f"http://127.0.0.1:{port}/tree/anna-steps/count")
-            page.context.set_offline(True)
-            page.fill("#girths", "14 9")
-            page.click("text=Choose")
-            assert "Take branch" in page.inner_text("#now")
-            page.fill("#fruit", "21")
-            page.click("text=End walk")
-            assert "stands for" in page.inner_text("#walks")
-            assert page.inner_text("#line").startswith("counts = [ { date = 2026-05-20")
-            assert "walk=" in page.url
-            page.fill("#girths", "14")
-            page.click("text=Choose")
-            assert "two branches" in page.inner_text(".complaint")
-            sheet = page.url.split("?")[1]
-            told = page.inner_text("#estimate")
-            browser.close()
-        server_says = client.get(f"/tree/anna-steps/count.json?{sheet}").json()["estimate"]
-        assert told.startswith(str(round(server_says["fruit"])))
-    finally:
-        server.should_exit = True
-        thread.join(timeout=5)
+    with running(create_app(path, today=lambda: TODAY)) as (home, _):
+        page = page_of(browser)
+        page.goto(f"{home}/tree/anna-steps/count")
+        page.context.set_offline(True)
+        page.fill("#girths", "14 9")
+        page.click("text=Choose")
+        expect(page.locator("#now")).to_contain_text("Take branch")
+        page.fill("#fruit", "21")
+        page.click("text=End walk")
+        expect(page.locator("#walks")).to_contain_text("stands for")
+        expect(page.locator("#line")).to_have_text(re.compile(r"^counts = \[ \{ date = 2026-05-20"))
+        page.fill("#girths", "14")
+        page.click("text=Choose")
+        expect(page.locator(".complaint")).to_contain_text("two branches")
+        sheet = page.evaluate("location.search")
+        told = page.inner_text("#estimate")
+        page.close()
+    assert "walk=" in sheet
+    server_says = client.get(f"/tree/anna-steps/count.json{sheet}").json()["estimate"]
+    assert told.startswith(str(round(server_says["fruit"])))

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-import http.server
-import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from typing import Any
 
 import pytest
+from starlette.applications import Starlette
+from starlette.responses import HTMLResponse
+from starlette.routing import Route
 
 from bearwell.faces import door
+from browsing import back, context_of, expect, fits, leave
 from running import running
 from web_garden import TODAY, write_garden
 
 pytestmark = pytest.mark.browser
 
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 PASSPHRASE = "terns nest on the ledge"
 
 
@@ -32,25 +33,21 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 
 @pytest.fixture
-def phone(chromium: str) -> Iterator[object]:
-    """A page of a headless Chromium the size of a phone."""
-    with playwright.sync_playwright() as engine:
-        found = engine.chromium.launch(
-            executable_path=chromium,
-            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"],
-        )
-        yield found.new_page(viewport={"width": 390, "height": 800})
-        found.close()
+def phone(browser: Any) -> Iterator[Any]:
+    """A page on a phone, which keeps pages in the background as phones do."""
+    context = context_of(browser, service_workers="allow")
+    yield context.new_page()
+    leave(context)
 
 
-def sign_in(page, address: str) -> None:  # type: ignore[no-untyped-def]
+def sign_in(page: Any, address: str) -> None:
     page.goto(f"{address}/trees")
     page.get_by_label("Passphrase").fill(PASSPHRASE)
     page.get_by_role("button", name="Sign in").click()
-    assert page.url == f"{address}/trees"
+    page.wait_for_url(f"{address}/trees")
 
 
-def test_signing_in_and_out_on_a_phone(phone, address: str) -> None:  # type: ignore[no-untyped-def]
+def test_signing_in_and_out_on_a_phone(phone: Any, address: str) -> None:
     complaints: list[str] = []
     phone.on(
         "console", lambda said: complaints.append(said.text) if "ecurity" in said.text else None
@@ -58,53 +55,29 @@ def test_signing_in_and_out_on_a_phone(phone, address: str) -> None:  # type: ig
     sign_in(phone, address)
     assert phone.evaluate("document.cookie") == "", "no script sees the session"
     phone.get_by_role("link", name="Sign out").click()
-    phone.get_by_role("button", name="Sign out here").wait_for()
-    widest = phone.evaluate("document.documentElement.scrollWidth")
-    assert widest <= 390
-    small = phone.evaluate(
-        "[...document.querySelectorAll('button, .foot-links a')].filter(one => one.getBoundingClientRect().height < 43.5).length"
-    )
-    assert small == 0
+    phone.wait_for_url(f"{address}/sign-out*")
+    fits(phone, targets="button, .foot-links a")
     phone.get_by_role("button", name="Sign out here").click()
-    assert phone.url.startswith(f"{address}/sign-in")
+    phone.wait_for_url(f"{address}/sign-in*")
     for _ in range(2):
-        phone.go_back()
-        assert "Sign in" in phone.locator("h1").text_content()
-        assert "Trees" not in phone.locator("h1").text_content()
+        back(phone)
+        expect(phone.locator("h1")).to_contain_text("Sign in")
+        expect(phone.locator("h1")).not_to_contain_text("Trees")
     assert complaints == []
 
 
-@contextmanager
-def other_site(text: str) -> Iterator[int]:
-    """A page of someone else, on a port of its own."""
-
-    class Answer(http.server.BaseHTTPRequestHandler):
-        def do_GET(self) -> None:
-            self.send_response(200)
-            self.send_header("content-type", "text/html")
-            self.end_headers()
-            self.wfile.write(text.encode())
-
-        def log_message(self, *_: object) -> None:
-            pass
-
-    server = http.server.HTTPServer(("127.0.0.1", 0), Answer)
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    yield server.server_address[1]
-    server.shutdown()
-    server.server_close()
-
-
 @pytest.mark.parametrize("name", ["127.0.0.1", "localhost"], ids=["same site", "other site"])
-def test_a_form_of_another_page_is_refused_and_leaves_the_session(  # type: ignore[no-untyped-def]
-    phone, address: str, name: str
+def test_a_form_of_another_page_is_refused_and_leaves_the_session(
+    phone: Any, address: str, name: str
 ) -> None:
     sign_in(phone, address)
     form = (
         f'<form method="post" action="{address}/sign-out"><button name="everywhere" value="yes">prize</button></form>'
         f'<a href="{address}/trees">link</a><iframe src="{address}/trees"></iframe>'
     )
-    with other_site(form) as port:
+    other_site = Starlette(routes=[Route("/", lambda _: HTMLResponse(form))])
+    with running(other_site) as (home, _):
+        port = home.rpartition(":")[2]
         phone.goto(f"http://{name}:{port}/")
         with phone.expect_navigation() as went:
             phone.get_by_role("button", name="prize").click()

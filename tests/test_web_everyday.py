@@ -14,10 +14,11 @@ from click.testing import CliRunner
 from bearwell import api
 from bearwell.faces.cli import cli
 from bearwell.faces.web import create_app
+from browsing import context_of, expect, fits, fresh, leave, noted
 from gardens import TODAY, tree
 from running import running
 from stores import kept, opened, write
-from test_web_outdoors import address, leave, visit, waiting
+from test_web_outdoors import NOON, address, visit, waiting
 from web_store import folder
 
 __all__ = ["folder", "address"]  # fixtures
@@ -28,8 +29,8 @@ HOSTILE = "<img src=x onerror=alert(1)>\\\"'&"
 @pytest.fixture
 def context(browser: Any) -> Iterator[Any]:
     """A phone that keeps no pages in the background meanwhile."""
-    made = browser.new_context(viewport={"width": 390, "height": 800}, service_workers="block")
-    made.set_default_timeout(15_000)
+    made = context_of(browser)
+    made.clock.set_fixed_time(NOON)
     yield made
     leave(made)
 
@@ -61,7 +62,7 @@ def test_done_moves_the_plan_and_undo_moves_it_back(
     before = open_jobs(page)
     advice, button = first_job(page)
     button.click()
-    page.locator("#told").wait_for()
+    noted(page)
     after = open_jobs(page)
     assert advice in before
     assert advice not in after
@@ -86,11 +87,10 @@ def test_two_tabs_with_the_same_job_record_it_once_and_the_second_is_told(
     (advice, button), (same, late) = first_job(first), first_job(second)
     assert advice == same
     button.click()
-    first.locator("#told").wait_for()
+    noted(first)
     late.click()
     said = second.locator(".complaint", has_text="no longer in the plan")
-    said.wait_for()
-    assert "record the work itself" in said.inner_text()
+    expect(said).to_contain_text("record the work itself")
     assert actions(folder) == before + 1
     assert waiting(second) == 0, "it was told, and the form is still there"
     assert late.is_visible()
@@ -108,7 +108,7 @@ def test_two_tabs_that_measure_the_same_tree_keep_both_and_the_latest_day_holds(
         form.locator('input[name="height"]').fill(height)
         form.locator('input[name="day"]').fill(day)
         form.locator('button[type="submit"]').click()
-        page.locator("#told").wait_for()
+        noted(page)
     with api.open_store(folder) as store:
         told = [one.entry.payload for one in api.history(store, "one")][:2]
         assert [one["height"] for one in told] == ["2.3 m", "2.6 m"]
@@ -126,8 +126,8 @@ def test_names_with_markup_are_only_names_also_while_they_wait(
         file.read_text("utf-8").replace("test plot", "<script>alert(2)</script>"), "utf-8"
     )
     kept(str(tmp_path / "data"), file).close()
-    own = browser.new_context(viewport={"width": 390, "height": 800})
-    own.set_default_timeout(15_000)
+    own = context_of(browser, service_workers="allow")
+    own.clock.set_fixed_time(NOON)
     ran: list[str] = []
     own.on("dialog", lambda shown: (ran.append(shown.message), shown.dismiss()))
     with running(create_app(tmp_path / "data", today=lambda: TODAY)) as (address, _):
@@ -163,19 +163,17 @@ def test_names_with_markup_are_only_names_also_while_they_wait(
         photos.locator('button[type="submit"]').click()
         page.get_by_text("2 records wait").wait_for()
         page.goto(address + "/outdoors")
-        page.locator("#waits li").first.wait_for()
-        said = page.locator("#waits").inner_text()
         for text in ("<img src=x onerror=alert(1)>", "<b onclick=alert(3)>bold</b>", "<i>leaf.jpg"):
-            assert text in said
+            expect(page.locator("#waits")).to_contain_text(text)
         assert page.locator("#waits b, #waits i, #waits img").count() == 0
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        fits(page)
         own.set_offline(False)
         page.get_by_text("could not be recorded").wait_for()
-        page.goto(address + "/history")
-        assert "<b onclick=alert(3)>bold</b>" in page.locator("main").inner_text()
+        fresh(page, address + "/history")
+        expect(page.locator("main")).to_contain_text("<b onclick=alert(3)>bold</b>")
     assert ran == []
     assert page.complaints == []
-    own.close()
+    leave(own)
 
 
 @pytest.mark.browser

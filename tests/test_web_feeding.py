@@ -26,6 +26,7 @@ from bearwell.faces.web.pages.feeding import planned_year, rows
 from bearwell.faces.words import Words
 from bearwell.plan.shelf import in_measures
 from bearwell.quantities import Quantity
+from browsing import fits, page_of, unfold
 from running import running
 from test_web import Outline, client_of
 from web_garden import GARDEN, SHARED_SCRIPTS, TODAY, scripts_of, write_garden
@@ -513,7 +514,7 @@ def address(demo_path: Path) -> Iterator[str]:
 def test_nothing_scrolls_sideways_and_fingers_find_their_mark(
     browser, address: str, width: int
 ) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page(viewport={"width": width, "height": 800})
+    page = page_of(browser, width)
     for place in (
         "/shelf",
         "/sheet?days=60",
@@ -522,14 +523,8 @@ def test_nothing_scrolls_sideways_and_fingers_find_their_mark(
         "/garden",
     ):
         page.goto(address + place)
-        page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, place
-        small = page.evaluate(
-            """() => [...document.querySelectorAll('summary, nav a, .onward a')]
-                .filter(one => one.checkVisibility() && one.getBoundingClientRect().height < 43.5)
-                .map(one => one.outerHTML.slice(0, 120))"""
-        )
-        assert small == [], place
+        unfold(page)
+        fits(page, width, targets="summary, nav a, .onward a", where=place)
         if "/feeding" in place:
             shown = page.locator(".ledger:visible")
             assert shown.count() == 1
@@ -539,7 +534,7 @@ def test_nothing_scrolls_sideways_and_fingers_find_their_mark(
 
 @pytest.mark.browser
 def test_the_sheet_prints_on_two_pages_at_most(browser, address: str, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page()
+    page = page_of(browser, 1280, 720)
     page.goto(f"{address}/sheet")
     page.emulate_media(media="print")
     assert not page.locator(".top nav").is_visible()

@@ -16,6 +16,7 @@ import pytest
 
 from bearwell import api
 from bearwell.faces.web import create_app
+from browsing import context_of, page_of, unfold, until
 from gardens import TODAY
 from running import running
 from stores import kept
@@ -85,6 +86,12 @@ HERE = """async () => {
 }"""
 
 
+# Whether what stays at the head and the foot of the screen has its room there.
+MADE_ROOM = (
+    "(({ style }) => style.scrollPaddingTop && style.scrollPaddingBottom)(document.documentElement)"
+)
+
+
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The demo garden served from a store, so that its forms are there."""
@@ -150,7 +157,7 @@ def check(page: Any, key: str = "Tab") -> None:
 def test_everything_on_a_page_is_reached_and_seen(
     browser: Any, address: str, place: str, width: int
 ) -> None:
-    page = browser.new_page(viewport={"width": width, "height": 800}, reduced_motion="reduce")
+    page = page_of(browser, width)
     page.goto(address + place)
     check(page)
     page.close()
@@ -160,9 +167,9 @@ def test_everything_on_a_page_is_reached_and_seen(
 def test_all_that_can_be_opened_is_reached_too_and_back_again(
     browser: Any, address: str, place: str
 ) -> None:
-    page = browser.new_page(viewport={"width": 390, "height": 800}, reduced_motion="reduce")
+    page = page_of(browser)
     page.goto(address + place)
-    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
+    unfold(page)
     check(page)
     page.evaluate("document.activeElement.blur()")
     page.goto(address + place)
@@ -171,7 +178,7 @@ def test_all_that_can_be_opened_is_reached_too_and_back_again(
 
 
 def test_before_there_is_a_garden(browser: Any, nothing: str) -> None:
-    page = browser.new_page(viewport={"width": 390, "height": 800}, reduced_motion="reduce")
+    page = page_of(browser)
     page.goto(nothing + "/begin")
     check(page)
     page.close()
@@ -184,9 +191,7 @@ def test_nothing_with_the_focus_lies_under_what_stays_on_the_screen(
     browser: Any, address: str, place: str, width: int
 ) -> None:
     """A page kept for want of signal says so at its head, and records that wait stand at its foot."""
-    context = browser.new_context(
-        viewport={"width": width, "height": 700}, reduced_motion="reduce", service_workers="block"
-    )
+    context = context_of(browser, width, 700)
     item = json.dumps(json.dumps(WAITING))
     context.add_init_script(f"localStorage.setItem('bearwell-waiting:{WAITING['id']}', {item})")
     page = context.new_page()
@@ -201,21 +206,23 @@ def test_nothing_with_the_focus_lies_under_what_stays_on_the_screen(
         page.goto(address + place)
         page.locator(".kept").wait_for()
         page.locator(".to-send").wait_for()  # it looks into the device's database first
-        page.wait_for_function("document.documentElement.style.scrollPaddingBottom !== ''")
+        until(lambda: page.evaluate(MADE_ROOM), "room for what stays on the screen")
         check(page, key)
     context.close()
 
 
 @pytest.mark.parametrize("place", PAGES)
 def test_the_first_stop_leads_past_the_menu(browser: Any, address: str, place: str) -> None:
-    page = browser.new_page(viewport={"width": 390, "height": 800}, reduced_motion="reduce")
+    page = page_of(browser)
     page.goto(address + place)
     page.keyboard.press("Tab")
     skip = page.locator(".skip")
     assert skip.evaluate("one => one === document.activeElement")
     assert skip.bounding_box()["x"] >= 0
     page.keyboard.press("Enter")
-    assert page.evaluate("document.activeElement.id") == "main"
+    until(
+        lambda: page.evaluate("document.activeElement.id") == "main", "the focus at the main part"
+    )
     page.keyboard.press("Tab")
     assert page.evaluate("document.querySelector('main').contains(document.activeElement)")
     page.close()
@@ -234,10 +241,7 @@ def to(page: Any, wanted: str) -> None:
 def test_a_job_is_done_and_undone_without_a_pointer(
     browser: Any, address: str, scripts: bool
 ) -> None:
-    context = browser.new_context(
-        viewport={"width": 390, "height": 800}, reduced_motion="reduce", java_script_enabled=scripts
-    )
-    page = context.new_page()
+    page = page_of(browser, java_script_enabled=scripts)
     page.goto(address + "/")
     jobs = page.locator(".act").count()
     assert jobs
@@ -248,18 +252,17 @@ def test_a_job_is_done_and_undone_without_a_pointer(
     page.keyboard.press("Tab")  # the page begins where it says what was noted
     assert page.evaluate("document.activeElement.matches('.told button')")
     page.keyboard.press("Enter")
-    page.wait_for_url("**told=*")
     page.get_by_text("Undone").first.wait_for()
 
     page.goto(address + "/")
     assert page.locator(".act").count() == jobs
-    context.close()
+    page.close()
 
 
 def test_a_tree_is_moved_kept_and_brought_back_without_a_pointer(
     browser: Any, address: str
 ) -> None:
-    page = browser.new_page(viewport={"width": 1200, "height": 900}, reduced_motion="reduce")
+    page = page_of(browser, 1200, 900)
     page.goto(address + "/map")
     east = page.locator('.map-tree[data-tree="anna-steps"]').get_attribute("data-east")
     to(page, '.map-tree[data-tree="anna-steps"]')
@@ -268,6 +271,7 @@ def test_a_tree_is_moved_kept_and_brought_back_without_a_pointer(
     page.keyboard.press("Enter")
     page.wait_for_url("**told=*")
     shape = page.locator('.map-tree[data-tree="anna-steps"]')
+    page.locator(".told").wait_for()
     assert float(shape.get_attribute("data-east")) == pytest.approx(float(east) + 1)
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.matches('.told button')")

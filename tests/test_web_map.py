@@ -14,6 +14,7 @@ from starlette.testclient import TestClient
 
 from bearwell import api
 from bearwell.faces.web import create_app
+from browsing import expect, fits, page_of
 from gardens import TODAY
 from running import running
 from stores import kept, opened, stamp, write
@@ -246,7 +247,7 @@ def stands(page: Any, tree: str) -> tuple[float, float]:
 
 @pytest.mark.browser
 def test_dragged_kept_and_undone(browser: Any, address: str) -> None:
-    page = browser.new_page(viewport={"width": 1200, "height": 1000})
+    page = page_of(browser, 1200, 1000)
     page.goto(address + "/map")
     metre = page.locator(".map-drawing").evaluate(
         "one => one.getScreenCTM().a * Number(one.dataset.unit)"
@@ -259,7 +260,7 @@ def test_dragged_kept_and_undone(browser: Any, address: str) -> None:
     page.mouse.up()
     page.locator('.map-tree[data-tree="a"]').focus()
     page.keyboard.press("Shift+ArrowUp")
-    assert page.locator(".moved-list li").count() == 2
+    expect(page.locator(".moved-list li")).to_have_count(2)
     page.get_by_role("button", name="Keep these places").click()
     page.wait_for_url("**/map?*told=*")
 
@@ -278,20 +279,20 @@ def test_dragged_kept_and_undone(browser: Any, address: str) -> None:
 
 @pytest.mark.browser
 def test_put_back_by_the_button_and_set_down_again(browser: Any, address: str) -> None:
-    page = browser.new_page(viewport={"width": 390, "height": 800})
+    page = page_of(browser)
     page.goto(address + "/map")
     page.locator('.map-tree[data-tree="c"]').focus()
     page.keyboard.press("ArrowRight")
     page.locator('button[data-set="d"]').click()
-    assert page.locator(".moved-list li").count() == 2
+    expect(page.locator(".moved-list li")).to_have_count(2)
     page.get_by_role("button", name="Put them back").click()
 
-    assert page.locator(".moved-list li").count() == 0
-    assert not page.locator(".moved").is_visible()
-    assert not page.locator('.map-tree[data-tree="d"]').is_visible()
+    expect(page.locator(".moved-list li")).to_have_count(0)
+    expect(page.locator(".moved")).not_to_be_visible()
+    expect(page.locator('.map-tree[data-tree="d"]')).not_to_be_visible()
     page.locator('button[data-set="d"]').click()
-    assert page.locator('.map-tree[data-tree="d"]').is_visible()
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    expect(page.locator('.map-tree[data-tree="d"]')).to_be_visible()
+    fits(page)
     page.close()
 
 
@@ -301,24 +302,21 @@ def test_a_conflict_is_told_beside_the_button_and_the_tree_stays_where_it_was_pu
 ) -> None:
     folder = garden_folder(tmp_path)
     with running(create_app(folder, today=lambda: TODAY)) as (home, _):
-        page = browser.new_page()
+        page = page_of(browser, 1280, 720)
         page.goto(home + "/map")
         page.locator('.map-tree[data-tree="c"]').focus()
         page.keyboard.press("Shift+ArrowRight")
         other = client_of(folder)
         other.post("/map/places", data=moved(hand_form(other.get("/map").text), c=("1", "5")))
         page.get_by_role("button", name="Keep these places").click()
-        page.locator(".moved .complaint").wait_for()
-
-        assert "moved by somebody else" in page.locator(".moved .complaint").text_content()
+        expect(page.locator(".moved .complaint")).to_contain_text("moved by somebody else")
         assert page.locator(".moved-list li").count() == 1
         page.close()
 
 
 @pytest.mark.browser
 def test_without_scripts_places_are_written_by_hand(browser: Any, address: str) -> None:
-    context = browser.new_context(java_script_enabled=False, viewport={"width": 390, "height": 800})
-    page = context.new_page()
+    page = page_of(browser, java_script_enabled=False)
     page.goto(address + "/map")
     page.get_by_text("Write the places by hand").click()
     page.get_by_role("group", name="c").get_by_label("East").fill("5.5")
@@ -327,5 +325,6 @@ def test_without_scripts_places_are_written_by_hand(browser: Any, address: str) 
     page.locator(".told").wait_for()
     assert stands(page, "c") == (5.5, 5)
     page.locator(".told").get_by_role("button", name="Undo").click()
+    page.get_by_text("Undone").first.wait_for()
     assert stands(page, "c") == (4, 5)
-    context.close()
+    page.close()

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import re
-import time
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
@@ -19,6 +20,7 @@ from bearwell import api
 from bearwell.faces import door
 from bearwell.faces.web import create_app
 from bearwell.faces.web.render import STATIC
+from browsing import PATIENCE, context_of, expect, fits, fresh, leave, noted, until
 from gardens import TODAY
 from running import running
 from stores import write
@@ -27,6 +29,7 @@ from web_store import HOME, JSON, client, folder
 __all__ = ["folder", "client"]  # fixtures
 
 PASSPHRASE = "terns nest on the ledge"
+NOON = datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC)
 
 
 # ---------------------------------------------------------------- the list
@@ -122,7 +125,7 @@ def test_the_manifest_is_installable(client: TestClient) -> None:
 def test_a_record_that_waited_is_of_the_day_it_was_made_unless_its_clock_is_wrong(
     days: int, expected: int, client: TestClient, folder: Path
 ) -> None:
-    made = datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC) - timedelta(days=days)
+    made = NOON - timedelta(days=days)
     client.post(
         "/tree/one/record",
         data={"kind": "work", "job": "prune", "made": made.isoformat(), "day": ""},
@@ -151,28 +154,12 @@ def serving(folder: Path) -> Iterator[str]:
 
 
 @pytest.fixture
-def context(browser) -> Iterator[object]:  # type: ignore[no-untyped-def]
-    """A phone of its own, with nothing kept on it yet."""
-    made = browser.new_context(viewport={"width": 390, "height": 800})
-    made.set_default_timeout(15_000)
+def context(browser: Any) -> Iterator[Any]:
+    """A phone of its own that keeps pages in the background, with nothing kept on it yet."""
+    made = context_of(browser, service_workers="allow")
+    made.clock.set_fixed_time(NOON)
     yield made
     leave(made)
-
-
-def leave(context: Any) -> None:
-    """Close a browser's context. A page that is just being shown anew could hold that up for ever, so each
-    is led to an empty page first; what it has begun by itself may come in between once or twice.
-    """
-    interrupted = pytest.importorskip("playwright.sync_api").Error
-    for page in context.pages:
-        for _ in range(5):
-            try:
-                page.goto("about:blank")
-                break
-            except interrupted as error:
-                if "interrupted" not in str(error):
-                    raise
-    context.close()
 
 
 @pytest.fixture
@@ -181,24 +168,23 @@ def address(folder: Path) -> Iterator[str]:
         yield found
 
 
-KEPT_ALL = """async () => {
+OUTDOORS = ("/", "/trees", "/outdoors", "/tree/one/record")  # what most tests need without signal
+KEPT = """async (wanted) => {
   const listed = await (await fetch('/outdoors.json')).json();
   const shelf = await caches.open('bearwell-kept');
-  const found = await Promise.all(listed.pages.map((one) => shelf.match(one.path)));
+  const paths = wanted.length ? wanted : listed.pages.map((one) => one.path);
+  const found = await Promise.all(paths.map((path) => shelf.match(path)));
   return found.every((one) => one && one.headers.get('x-kept-as') === listed.mark);
 }"""
 
 
-def all_kept(page) -> None:  # type: ignore[no-untyped-def]
-    """Wait until every page of the list is kept as it stands now."""
-    limit = time.monotonic() + 60
-    while not page.evaluate(KEPT_ALL):
-        assert time.monotonic() < limit, names(page)
-        time.sleep(0.1)
+def are_kept(page: Any, *places: str) -> None:
+    """Wait until these pages are kept as they stand now; without a name, every page of the list."""
+    until(lambda: page.evaluate(KEPT, places), f"kept: {places or 'every page'}")
 
 
-def visit(context, address: str):  # type: ignore[no-untyped-def]
-    """A first visit that lasts until everything is kept, with what the browser complained of."""
+def first_visit(context: Any, address: str, place: str = "/") -> Any:
+    """A page that has just been opened for the first time, with what the browser complained of."""
     page = context.new_page()
     page.complaints = []
     page.on("pageerror", lambda error: page.complaints.append(str(error)))
@@ -206,16 +192,23 @@ def visit(context, address: str):  # type: ignore[no-untyped-def]
         "console",
         lambda said: page.complaints.append(said.text) if "ecurity Policy" in said.text else None,
     )
-    page.goto(address + "/")
+    page.goto(address + place)
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    all_kept(page)
     return page
 
 
-def names(shelf_of) -> list[str]:  # type: ignore[no-untyped-def]
+def visit(context: Any, address: str) -> Any:
+    """The first page, once what a test needs without signal is kept: what was opened first is kept first."""
+    page = first_visit(context, address, "/tree/one/record")
+    are_kept(page, *OUTDOORS)
+    fresh(page, address + "/")
+    return page
+
+
+def names(page: Any) -> list[str]:
     """What is kept on the device."""
     return list(
-        shelf_of.evaluate(
+        page.evaluate(
             "async () => (await caches.has('bearwell-kept'))"
             " ? (await (await caches.open('bearwell-kept')).keys()).map((one) => one.url) : []"
         )
@@ -236,17 +229,28 @@ COUNTED = """async () => {
 }"""
 
 
-def waiting(page) -> int:  # type: ignore[no-untyped-def]
+def waiting(page: Any) -> int:
     """How many records wait on the device, counted without the script that keeps them."""
     return int(page.evaluate(COUNTED))
 
 
+def none_left(page: Any) -> None:
+    """Wait until nothing waits on the device any more."""
+    onlooker = page.context.new_page()  # a page that sends nothing, and is not shown anew
+    onlooker.goto("/".join(page.url.split("/")[:3]) + "/static/mark.svg")
+    until(lambda: waiting(onlooker) == 0, "all that waited was sent")
+    onlooker.close()
+
+
 @pytest.mark.browser
-def test_after_one_visit_the_pages_open_without_signal_and_say_how_old_they_are(  # type: ignore[no-untyped-def]
-    context, address: str
+def test_after_one_visit_the_pages_open_without_signal_and_say_how_old_they_are(
+    context: Any, address: str
 ) -> None:
-    page = visit(context, address)
+    page = first_visit(context, address)
+    are_kept(page)
     assert page.locator(".kept").count() == 0
+    now = datetime.now(UTC)
+    page.clock.set_fixed_time(now)  # however long the rest takes
     context.set_offline(True)
 
     for place, heading in (
@@ -255,28 +259,59 @@ def test_after_one_visit_the_pages_open_without_signal_and_say_how_old_they_are(
     ):  # fmt: skip
         page.goto(address + place)
         if heading:
-            assert heading in page.locator("h1").inner_text()
-        assert "kept just now" in page.locator(".kept").inner_text()
-        styled = page.evaluate("getComputedStyle(document.body).backgroundColor")
-        assert styled == "rgb(248, 244, 234)"
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+            expect(page.locator("h1")).to_contain_text(heading)
+        expect(page.locator(".kept")).to_contain_text("kept just now")
+        expect(page.locator("body")).to_have_css("background-color", "rgb(248, 244, 234)")
+        fits(page, where=place)
+    page.clock.set_fixed_time(now + timedelta(hours=3))
+    page.goto(address + "/trees")
+    expect(page.locator(".kept")).to_contain_text("kept 3 hours ago")
     page.goto(address + "/history")
-    assert "not kept here" in page.locator(".kept").inner_text()
+    expect(page.locator(".kept")).to_contain_text("not kept here")
     page.goto(address + "/outdoors")
     page.get_by_text("pages are kept on this device").wait_for()
     context.set_offline(False)
-    page.goto(address + "/")
+    fresh(page, address + "/")
     assert page.locator(".kept").count() == 0
     assert page.complaints == []
 
 
+class Held:
+    """An application that keeps whoever asks for one page waiting until that is let go."""
+
+    def __init__(self, app: Any, path: str) -> None:
+        self.app, self.path = app, path
+        self.asked, self.free = threading.Event(), threading.Event()
+
+    async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        if scope.get("path") == self.path:
+            self.asked.set()
+            await asyncio.to_thread(self.free.wait, PATIENCE)
+        await self.app(scope, receive, send)
+
+
 @pytest.mark.browser
-def test_records_made_without_signal_are_sent_once_and_move_the_plan(  # type: ignore[no-untyped-def]
-    context, address: str, folder: Path
+def test_what_is_recorded_while_pages_are_being_kept_is_in_them_too(
+    context: Any, client: TestClient, folder: Path
+) -> None:
+    held = Held(create_app(folder, today=lambda: TODAY), "/tree/two/crop")
+    with running(held) as (home, _):
+        page = first_visit(context, home)
+        assert held.asked.wait(PATIENCE), "the pages are being kept"
+        client.post("/tree/one/record", data={"kind": "seen", "event": "leaf fall"})
+        page.goto(home + "/trees")  # asks for what has changed
+        page.evaluate(
+            "navigator.serviceWorker.ready.then((one) => one.active.postMessage({ keep: '/' }))"
+        )
+        held.free.set()
+        are_kept(page)
+
+
+@pytest.mark.browser
+def test_records_made_without_signal_are_sent_once_and_move_the_plan(
+    context: Any, address: str, folder: Path
 ) -> None:
     page = visit(context, address)
-    onlooker = context.new_page()
-    onlooker.goto(address + "/static/mark.svg")  # reads what waits, sends nothing itself
     advice = page.locator('form.record input[name="advice"]').first.get_attribute("value")
     with api.open_store(folder) as store:
         before = len({one.entry.action for one in api.history(store)})
@@ -296,29 +331,27 @@ def test_records_made_without_signal_are_sent_once_and_move_the_plan(  # type: i
     job.locator("button", has_text=re.compile("Done|All picked|Measured")).click()
     page.get_by_text("3 records wait on this device for signal").wait_for()
     assert waiting(page) == 3
-    assert "What I picked: one, 2 kg" in page.locator(".to-send").inner_text()
+    expect(page.locator(".to-send")).to_contain_text("What I picked: one, 2 kg")
     page.reload()
     page.get_by_text("3 records wait").wait_for()
 
     other = context.new_page()  # a second page sends the same ones at the same time
     other.goto(address + "/trees")
     context.set_offline(False)
-    limit = time.monotonic() + 20
-    while waiting(onlooker) and time.monotonic() < limit:
-        time.sleep(0.1)
+    none_left(page)
     with api.open_store(folder) as store:
         told = {one.entry.action: one for one in api.history(store)}
         tree = api.open_garden(store, TODAY).garden.tree("one")
     assert len(told) == before + 3
     assert sum(one.mass for one in tree.harvests if one.year == TODAY.year) == 5000
-    page.goto(address + "/?days=120")
+    fresh(page, address + "/?days=120")
     assert page.locator(f'input[name="advice"][value="{advice}"]').count() == 0
     assert page.complaints == []
 
 
 @pytest.mark.browser
-def test_a_job_closed_elsewhere_meanwhile_is_shown_and_stays_until_thrown_away(  # type: ignore[no-untyped-def]
-    context, address: str, client: TestClient
+def test_a_job_closed_elsewhere_meanwhile_is_shown_and_stays_until_thrown_away(
+    context: Any, address: str, client: TestClient
 ) -> None:
     page = visit(context, address)
     form = page.locator('form.record:has(input[name="what"][value="done"])').first
@@ -334,9 +367,9 @@ def test_a_job_closed_elsewhere_meanwhile_is_shown_and_stays_until_thrown_away( 
     page.get_by_text("no longer in the plan").wait_for()
     assert waiting(page) == 1
     page.goto(address + "/trees")
-    assert "could not be recorded" in page.locator(".to-send").inner_text()
-    assert page.get_by_role("link", name="Record the work itself").count() == 1
-    page.get_by_role("button", name="Throw it away").click()
+    expect(page.locator(".to-send")).to_contain_text("could not be recorded")
+    expect(page.get_by_role("link", name="Record the work itself")).to_have_count(1)
+    page.get_by_role("button", name="Throw it away", exact=True).click()
     assert waiting(page) == 1, "one touch throws nothing away"
     page.get_by_role("button", name="Yes, throw it away").click()
     page.locator(".to-send").wait_for(state="detached")
@@ -344,29 +377,27 @@ def test_a_job_closed_elsewhere_meanwhile_is_shown_and_stays_until_thrown_away( 
 
 
 @pytest.mark.browser
-def test_with_signal_a_record_is_told_at_once_and_a_refusal_keeps_what_was_typed(  # type: ignore[no-untyped-def]
-    context, address: str
+def test_with_signal_a_record_is_told_at_once_and_a_refusal_keeps_what_was_typed(
+    context: Any, address: str
 ) -> None:
     page = context.new_page()
     page.goto(address + "/tree/one/record?kind=picked")
     form = page.locator('form.record:has(input[value="picked"])')
     form.locator('input[name="mass"]').fill("3 elephants")
     form.locator("button").click()
-    form.locator(".complaint").wait_for()
-    assert "elephants" in form.locator(".complaint").inner_text()
+    expect(form.locator(".complaint")).to_contain_text("elephants")
     assert form.locator('input[name="mass"]').input_value() == "3 elephants"
     form.locator('input[name="mass"]').fill("3 kg")
     form.locator("button").click()
-    page.locator("#told").wait_for()
-    assert "Picked 3 kg" in page.locator("#told").inner_text()
+    expect(noted(page)).to_contain_text("Picked 3 kg")
     assert waiting(page) == 0
     page.locator("#told button").click()
     page.get_by_text("Undone").first.wait_for()
 
 
 @pytest.mark.browser
-def test_what_is_kept_goes_with_signing_out_and_with_another_passphrase(  # type: ignore[no-untyped-def]
-    context, folder: Path
+def test_what_is_kept_goes_with_signing_out_and_with_another_passphrase(
+    context: Any, folder: Path
 ) -> None:
     door.set_passphrase(folder, PASSPHRASE)
     with serving(folder) as address:
@@ -375,16 +406,19 @@ def test_what_is_kept_goes_with_signing_out_and_with_another_passphrase(  # type
             page.goto(address + "/")
             page.get_by_label("Passphrase").fill(passphrase)
             page.get_by_role("button", name="Sign in").click()
-            all_kept(page)
+            page.wait_for_url(address + "/")
+            are_kept(page, "/", "/trees")
 
         page = context.new_page()
         page.goto(address + "/sign-in")
-        page.wait_for_timeout(500)
-        assert names(page) == [], "nothing is kept for who is not signed in"
+        keepers = page.evaluate(
+            "async () => (await navigator.serviceWorker.getRegistrations()).length"
+        )
+        assert (keepers, names(page)) == (0, []), "nothing is kept for who is not signed in"
         sign_in(PASSPHRASE)
         page.goto(address + "/sign-out")
         page.get_by_role("button", name="Sign out here").click()
-        page.get_by_label("Passphrase").wait_for()
+        page.wait_for_url(address + "/sign-in")
         assert names(page) == []
         context.set_offline(True)
         with pytest.raises(Exception, match="ERR_"):
@@ -393,6 +427,6 @@ def test_what_is_kept_goes_with_signing_out_and_with_another_passphrase(  # type
 
         sign_in(PASSPHRASE)
         door.set_passphrase(folder, "another one for the terrace")
-        page.goto(address + "/trees")
+        fresh(page, address + "/trees")
         page.get_by_label("Passphrase").wait_for()
-        assert names(page) == []
+        until(lambda: names(page) == [], "nothing kept any more")

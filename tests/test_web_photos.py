@@ -18,6 +18,7 @@ from bearwell.errors import BadInput
 from bearwell.faces import door
 from bearwell.faces.web import create_app
 from bearwell.faces.web.multipart import read_upload
+from browsing import expect, fits, noted
 from gardens import TODAY
 from test_web_outdoors import address, context
 from web_store import HOME, JSON, client, folder
@@ -180,9 +181,8 @@ def test_a_photo_from_a_phone(context, address: str, tmp_path: Path) -> None:  #
     form.locator('input[type="file"]').set_input_files(tmp_path / "leaf.jpg")
     form.get_by_label("Note").fill("first leaves")
     form.locator('button[type="submit"]').click()
-    page.locator("#told").wait_for()
+    noted(page)
     picture = page.locator(".photos img")
     picture.scroll_into_view_if_needed()
-    page.wait_for_load_state("networkidle")
-    assert picture.evaluate("one => one.naturalWidth") == 320
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    expect(picture).to_have_js_property("naturalWidth", 320)
+    fits(page)

@@ -23,6 +23,7 @@ from bearwell.api import (
 from bearwell.faces.twins import words_of
 from bearwell.faces.web import create_app
 from bearwell.faces.web.drawing.crown import Crown, side_view
+from browsing import fits, page_of, unfold
 from running import running
 from test_web import Outline, client_of
 from web_garden import SHARED_SCRIPTS, TODAY, scripts_of, write_garden
@@ -221,7 +222,7 @@ def address(demo_path: Path) -> Iterator[str]:
 def test_nothing_scrolls_sideways_and_fingers_find_their_mark(
     browser, address: str, width: int
 ) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page(viewport={"width": width, "height": 800})
+    page = page_of(browser, width)
     for place in (
         "/sheet/pruning?days=120",
         "/tree/hass-hoop/pruning",
@@ -229,14 +230,8 @@ def test_nothing_scrolls_sideways_and_fingers_find_their_mark(
         "/tree/blueberry-emerald/pruning",
     ):
         page.goto(address + place)
-        page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, place
-        small = page.evaluate(
-            """() => [...document.querySelectorAll('summary, nav a, .onward a')]
-                .filter(one => one.checkVisibility() && one.getBoundingClientRect().height < 43.5)
-                .map(one => one.outerHTML.slice(0, 120))"""
-        )
-        assert small == [], place
+        unfold(page)
+        fits(page, width, targets="summary, nav a, .onward a", where=place)
         if place.startswith("/tree"):
             assert page.locator(".year-drawing.days:visible").count() == 1
             assert page.locator(".tree-drawing:visible").count() == 2
@@ -245,7 +240,7 @@ def test_nothing_scrolls_sideways_and_fingers_find_their_mark(
 
 @pytest.mark.browser
 def test_words_in_the_drawings_stay_inside_them(browser, address: str) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page(viewport={"width": 390, "height": 800})
+    page = page_of(browser)
     for tree in ("hass-hoop", "blueberry-emerald", "conference-fence", "calamondin-pot"):
         page.goto(f"{address}/tree/{tree}/pruning")
         outside = page.evaluate(
@@ -262,7 +257,7 @@ def test_words_in_the_drawings_stay_inside_them(browser, address: str) -> None: 
 
 @pytest.mark.browser
 def test_the_sheet_prints_a_drawing_a_tree(browser, address: str, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
-    page = browser.new_page()
+    page = page_of(browser, 1280, 720)
     page.goto(f"{address}/sheet/pruning?days=120")
     page.emulate_media(media="print")
     assert not page.locator(".top nav").is_visible()

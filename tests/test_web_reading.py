@@ -16,6 +16,7 @@ from bearwell import api
 from bearwell.faces.web import create_app
 from bearwell.faces.web.drawing.reading import Readings, at, readable
 from bearwell.faces.web.drawing.svg import tag
+from browsing import complaints_of, context_of, drawn, expect, page_of, until
 from gardens import TODAY
 from running import running
 from test_web import Outline
@@ -121,14 +122,30 @@ def test_the_figures_read_are_those_of_the_table(client: TestClient) -> None:
 # ---------------------------------------------------------------- in a browser
 
 
+SHOWN = [
+    ["visible", "visible"],
+    ["visible", "hidden"],
+]  # the marks of a drawing, or of both its sizes
+
+
 def frame_of(page: Any) -> Any:
     frame = page.locator(".reads").first
     frame.scroll_into_view_if_needed()
     return frame
 
 
+def reading(page: Any) -> Any:
+    return page.locator(".reads .reading").first
+
+
 def told(page: Any) -> str:
-    return str(page.locator(".reads .reading").first.text_content())
+    return str(reading(page).text_content())
+
+
+def told_anew(page: Any, before: str) -> str:
+    """What is told once it is something else than before."""
+    until(lambda: told(page) != before, f"anything but {before}")
+    return told(page)
 
 
 def middle_of(page: Any, share: float) -> tuple[float, float]:
@@ -149,22 +166,19 @@ def marks(page: Any) -> list[str]:
 def test_a_pointer_over_the_drawing_reads_it(
     browser: Any, address: str, name: str, width: int
 ) -> None:
-    page = browser.new_page(viewport={"width": width, "height": 900})
-    wrong: list[str] = []
-    page.on("console", lambda said: wrong.append(said.text))
-    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page = page_of(browser, width, 900)
+    wrong = complaints_of(page)
     page.goto(address + DRAWINGS[name])
     frame = frame_of(page)
     hint = frame.get_attribute("data-hint")
+    said = [hint]
     assert told(page) == hint
-    said = []
     for share in (0.3, 0.6, 0.9):
         page.mouse.move(*middle_of(page, share))
-        said.append(told(page))
+        said.append(told_anew(page, said[-1]))
 
-    assert hint not in said
-    assert len(set(said)) == 3
-    assert marks(page) in (["visible", "visible"], ["visible", "hidden"])
+    assert len(set(said)) == 4
+    assert marks(page) in SHOWN
     x = page.locator(".reads").first.locator("svg[data-at]:visible .read-mark").bounding_box()
     assert abs(x["x"] + x["width"] / 2 - middle_of(page, 0.9)[0]) < width / 8
     assert wrong == []
@@ -174,15 +188,12 @@ def test_a_pointer_over_the_drawing_reads_it(
 @pytest.mark.browser
 @pytest.mark.parametrize("name", DRAWINGS)
 def test_a_finger_along_the_drawing_reads_it(browser: Any, address: str, name: str) -> None:
-    context = browser.new_context(
-        viewport={"width": 390, "height": 800}, has_touch=True, is_mobile=True
-    )
+    context = context_of(browser, has_touch=True, is_mobile=True)
     page = context.new_page()
     page.goto(address + DRAWINGS[name])
     frame_of(page)
     page.touchscreen.tap(*middle_of(page, 0.35))
-    tapped = told(page)
-    assert tapped != page.locator(".reads").first.get_attribute("data-hint")
+    tapped = told_anew(page, page.locator(".reads").first.get_attribute("data-hint"))
 
     line = context.new_cdp_session(page)
     x, y = middle_of(page, 0.4)
@@ -192,11 +203,12 @@ def test_a_finger_along_the_drawing_reads_it(browser: Any, address: str, name: s
         point = {"x": x + (far - x) * step / 8, "y": y}
         line.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [point]})
     line.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    drawn(page)
     dragged = told(page)
     page.touchscreen.tap(far, y)
 
     assert dragged not in ("", tapped)
-    assert dragged == told(page)  # where the finger was lifted
+    expect(reading(page)).to_have_text(dragged)
     before = page.evaluate("scrollY")
     points = [{"x": x, "y": y}]
     line.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": points})
@@ -206,7 +218,7 @@ def test_a_finger_along_the_drawing_reads_it(browser: Any, address: str, name: s
             {"type": "touchMove", "touchPoints": [{"x": x, "y": y - 25 * step}]},
         )
     line.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-    page.wait_for_function(f"Math.abs(scrollY - {before}) > 50")  # the page still scrolls
+    until(lambda: abs(page.evaluate("scrollY") - before) > 50, "the page still scrolls")
     context.close()
 
 
@@ -216,7 +228,7 @@ def test_a_finger_along_the_drawing_reads_it(browser: Any, address: str, name: s
 def test_arrow_keys_go_from_point_to_point(
     browser: Any, address: str, name: str, width: int
 ) -> None:
-    page = browser.new_page(viewport={"width": width, "height": 900})
+    page = page_of(browser, width, 900)
     page.goto(address + DRAWINGS[name])
     frame = page.locator(".reads").first
     for _ in range(80):
@@ -254,14 +266,13 @@ def test_arrow_keys_go_from_point_to_point(
 
 @pytest.mark.browser
 def test_without_scripts_nothing_is_promised(browser: Any, address: str) -> None:
-    context = browser.new_context(java_script_enabled=False)
-    page = context.new_page()
+    page = page_of(browser, 1280, 720, java_script_enabled=False)
     for place in DRAWINGS.values():
         page.goto(address + place)
         assert page.locator("svg[data-at]:visible").count() == 1
         assert not page.locator(".reading").first.is_visible()
         assert page.locator(".readable[tabindex]").count() == 0
-    context.close()
+    page.close()
 
 
 @pytest.mark.browser
@@ -269,7 +280,7 @@ def test_without_scripts_nothing_is_promised(browser: Any, address: str) -> None
 def test_a_page_stays_light_the_first_time_it_is_loaded(
     browser: Any, address: str, place: str
 ) -> None:
-    context = browser.new_context(viewport={"width": 390, "height": 800})
+    context = context_of(browser)
     page = context.new_page()
     line = context.new_cdp_session(page)
     line.send("Network.enable")

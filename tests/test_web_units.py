@@ -18,13 +18,14 @@ from bearwell.faces import clock
 from bearwell.faces.web import create_app
 from bearwell.faces.web.pages import typed
 from bearwell.quantities import parse
+from browsing import context_of, fits, leave, noted, unfold
 from gardens import TODAY
 from stores import opened, stamp
-from test_web_outdoors import address, context
+from test_web_outdoors import address
 from web_garden import write_garden
 from web_store import HOME, JSON, client, folder
 
-__all__ = ["context", "folder", "client", "address"]  # fixtures
+__all__ = ["folder", "client", "address"]  # fixtures
 QUANTITY = {
     "height": "height", "spread": "spread", "skirt": "skirt", "trunk_girth": "girth", "shoot_growth": "height",
     "elevation": "elevation", "crop": "mass", "feed": "mass", "water": "volume_of_water", "air": "air_temperature",
@@ -221,23 +222,24 @@ def test_both_hemispheres_have_their_own_seasons(tmp_path: Path) -> None:
 
 
 @pytest.mark.browser
-def test_units_switch(context: Any, address: str, folder: Path) -> None:
+def test_units_switch(browser: Any, address: str, folder: Path) -> None:
+    context = context_of(browser)
     page = context.new_page()
 
     def switch(label: str) -> None:
         page.goto(address + "/garden")
         page.get_by_label(label).check()
         page.get_by_role("button", name="Change them").click()
-        page.locator("#told").wait_for()
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        noted(page)
+        fits(page)
 
     def looks(place: str) -> str:
         """What a page says, without what sources and tables of looks say in their own words."""
         page.goto(address + place)
-        page.evaluate("""() => {
-            document.querySelectorAll('details').forEach(one => { one.open = true });
-            document.querySelectorAll('.ground, .steps, fieldset').forEach(one => one.remove());
-        }""")
+        unfold(page)
+        page.evaluate(
+            "document.querySelectorAll('.ground, .steps, fieldset').forEach(one => one.remove())"
+        )
         return str(page.locator("main").inner_text())
 
     def measure(height: str) -> None:
@@ -245,7 +247,7 @@ def test_units_switch(context: Any, address: str, folder: Path) -> None:
         form = page.locator('form.record:has(input[value="measured"])')
         form.locator('input[name="height"]').fill(height)
         form.locator('button[type="submit"]').click()
-        page.locator("#told").wait_for()
+        noted(page)
 
     metric = re.compile(r"\d (?:m|cm|mm|kg|g|L|°C)(?![\w/²³])")
     assert metric.search(looks("/"))
@@ -268,6 +270,7 @@ def test_units_switch(context: Any, address: str, folder: Path) -> None:
     assert "Height, m\n" in looks("/tree/one/record")
     measure("2.2")
     assert tree(folder).height == pytest.approx(2.2)
+    leave(context)
 
 
 def test_the_store_records_only_what_differs(folder: Path) -> None:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import time
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -13,15 +12,15 @@ from starlette.testclient import TestClient
 
 from bearwell import api
 from bearwell.faces.web import create_app
+from browsing import context_of, expect, fits, fresh, leave, noted
 from gardens import TODAY, write_garden
 from running import running
 from stores import kept, opened, two_trees, write
-from test_web_outdoors import address, context, leave, visit, waiting
+from test_web_outdoors import NOON, address, context, none_left, visit, waiting
 from test_web_photos import photo
 from web_store import HOME, JSON, client, folder
 
 __all__ = ["context", "folder", "client", "address"]  # fixtures
-NOON = f"{TODAY.isoformat()}T12:00:00"
 
 
 def seen(**more: str) -> dict[str, str]:
@@ -37,17 +36,6 @@ def garden_of(folder: Path) -> str:
 def photos_in(folder: Path) -> list[api.Photo]:
     with api.open_store(folder) as store:
         return api.photos(store)
-
-
-def none_left(page: Any) -> None:
-    """Wait until nothing waits on the device any more."""
-    onlooker = page.context.new_page()  # a page that sends nothing, and is not shown anew
-    onlooker.goto("/".join(page.url.split("/")[:3]) + "/static/mark.svg")
-    limit = time.monotonic() + 20
-    while waiting(onlooker):
-        assert time.monotonic() < limit
-        time.sleep(0.05)
-    onlooker.close()
 
 
 # ---------------------------------------------------------------- which garden
@@ -171,7 +159,6 @@ def test_a_photo_taken_without_signal_waits_with_its_day_and_is_sent_once(
     context: Any, address: str, folder: Path
 ) -> None:
     page = visit(context, address)
-    page.clock.set_fixed_time(f"{NOON}Z")
     context.set_offline(True)
     page.goto(address + "/tree/one/record")
     content = photo(1600, 1200)
@@ -180,17 +167,14 @@ def test_a_photo_taken_without_signal_waits_with_its_day_and_is_sent_once(
     assert photos_in(folder) == []
     page.goto(address + "/outdoors")
     line = page.locator("#waits li")
-    line.wait_for()
-    assert "A photo: one, curled leaves, leaf.jpg" in line.inner_text()
-    assert f"{len(content) / 1e3:.0f} kB" in line.inner_text()
-    assert f"{TODAY.day} November" in line.inner_text()
-    assert line.locator("img").evaluate("one => [one.naturalWidth, one.naturalHeight]") == [
-        160,
-        120,
-    ]
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    expect(line).to_contain_text("A photo: one, curled leaves, leaf.jpg")
+    expect(line).to_contain_text(f"{len(content) / 1e3:.0f} kB")
+    expect(line).to_contain_text(f"{TODAY.day} November")
+    expect(line.locator("img")).to_have_js_property("naturalWidth", 160)
+    expect(line.locator("img")).to_have_js_property("naturalHeight", 120)
+    fits(page)
 
-    page.clock.set_fixed_time(f"{(TODAY + timedelta(days=2)).isoformat()}T12:00:00Z")
+    page.clock.set_fixed_time(NOON + timedelta(days=2))
     other = context.new_page()  # a second page sends the same ones at the same time
     other.goto(address + "/trees")
     context.set_offline(False)
@@ -240,12 +224,11 @@ def test_a_photo_refused_later_stays_until_it_is_thrown_away(
     page.get_by_text("could not be recorded").wait_for()
     page.goto(address + "/outdoors")
     line = page.locator("#waits li", has_text="spoiled.jpg")
-    line.wait_for()
-    assert "picture" in line.inner_text()
+    expect(line).to_contain_text("picture")
     assert photos_in(folder) == []
-    line.get_by_role("button", name="Throw it away").click()
+    line.get_by_role("button", name="Throw it away", exact=True).click()
     line.get_by_role("button", name="Keep it").click()
-    line.get_by_role("button", name="Throw it away").click()
+    line.get_by_role("button", name="Throw it away", exact=True).click()
     line.get_by_role("button", name="Yes, throw it away").click()
     page.get_by_text("Nothing waits on this device").wait_for()
     assert waiting(page) == 0
@@ -266,7 +249,7 @@ def test_a_full_device_says_so_and_keeps_the_form(context: Any, address: str, fo
     assert waiting(page) == 0
     context.set_offline(False)  # with signal it is sent all the same
     form.locator('button[type="submit"]').click()
-    page.locator("#told").wait_for()
+    noted(page)
     assert len(photos_in(folder)) == 1
 
 
@@ -309,17 +292,16 @@ def test_another_garden_at_the_same_address_gets_nothing_of_the_first(
         ).wait_for()
         stale.locator('form.record:has(input[value="seen"]) button[type="submit"]').click()
         page.get_by_text("2 records wait on this device for the garden test plot").wait_for()
-        page.goto(address + "/outdoors")
-        assert "Lower Ledge" in page.locator(".top .name").inner_text()
+        fresh(page, address + "/outdoors")
+        expect(page.locator(".top .name")).to_contain_text("Lower Ledge")
         page.get_by_text("2 records wait on this device for the garden test plot").wait_for()
-        assert "test plot" in page.locator("#waits li").first.inner_text()
-        page.wait_for_timeout(500)
-        with api.open_store(other) as store:
-            assert store.mark() == before
+        expect(page.locator("#waits li").first).to_contain_text("test plot")
 
         switch.app = create_app(folder, today=lambda: TODAY)  # the first garden is back
-        page.goto(address + "/trees")
+        fresh(page, address + "/trees")
         none_left(page)
+    with api.open_store(other) as store:
+        assert store.mark() == before
     with api.open_store(folder) as store:
         seen_ = [one for one in opened(store).garden.tree("one").observed if one.date == TODAY]
         assert len(seen_) == 2
@@ -334,7 +316,7 @@ def test_records_of_the_old_place_come_over_and_are_sent_when_told_where(
     page.goto(address + "/static/mark.svg")
     one = seen()
     body = "&".join(f"{key}={value.replace(' ', '+')}" for key, value in one.items())
-    made = datetime(TODAY.year, TODAY.month, TODAY.day, 9, tzinfo=UTC).isoformat()
+    made = (NOON - timedelta(hours=3)).isoformat()
     page.evaluate(
         """([id, body, made]) => {
             const old = { id, url: '/tree/one/record', body, label: 'What I saw: one', why: '', made };
@@ -378,7 +360,9 @@ def test_records_of_the_old_place_come_over_and_are_sent_when_told_where(
 def test_what_was_not_kept_by_the_garden_waits_and_is_tried_again(
     status: int, body: str, told: str, browser: Any, address: str, folder: Path
 ) -> None:
-    context = browser.new_context(service_workers="block")  # every request passes the answers below
+    context = context_of(
+        browser
+    )  # nothing in the background: every request passes the answers below
     page = context.new_page()
     page.goto(address + "/tree/one/record?kind=seen")
     context.route("**/tree/one/record", lambda route: (
@@ -401,7 +385,6 @@ def test_a_device_clock_that_jumps_changes_neither_the_order_nor_loses_a_record(
     days: int, context: Any, address: str, folder: Path
 ) -> None:
     page = visit(context, address)
-    page.clock.set_fixed_time(f"{NOON}Z")
     context.set_offline(True)
     page.goto(address + "/tree/one/record")
 
@@ -414,7 +397,7 @@ def test_a_device_clock_that_jumps_changes_neither_the_order_nor_loses_a_record(
         page.get_by_text(waits).wait_for()
 
     measure("2.2 m", "1 record waits")
-    page.clock.set_fixed_time(f"{(TODAY + timedelta(days=days)).isoformat()}T12:00:00Z")
+    page.clock.set_fixed_time(NOON + timedelta(days=days))
     measure("2.4 m", "2 records wait")
     context.set_offline(False)
     none_left(page)

@@ -6,6 +6,7 @@ import re
 from datetime import date
 from html import unescape
 from pathlib import Path
+from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
@@ -14,6 +15,7 @@ from bearwell.api import open_garden, tree_watering, worklist, write_demo
 from bearwell.faces.watering import RoundShown, turns
 from bearwell.faces.web import create_app
 from bearwell.faces.words import Words
+from browsing import fits, page_of, unfold
 from test_web import client_of
 from web_garden import write_garden
 
@@ -135,30 +137,22 @@ def test_days_in_a_row_are_told_in_one_line() -> None:
 
 @pytest.mark.browser
 @pytest.mark.parametrize("width", [320, 390, 1280])
-def test_nothing_scrolls_sideways(chromium: str, demo: tuple[Path, TestClient], width: int) -> None:
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+def test_nothing_scrolls_sideways(browser: Any, demo: tuple[Path, TestClient], width: int) -> None:
     _, client = demo
     styles = Path(__file__).resolve().parents[1] / "src/bearwell/faces/web/static"
-    with playwright.sync_playwright() as engine:
-        browser = engine.chromium.launch(
-            executable_path=chromium,
-            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"],
-        )
-        page = browser.new_page(viewport={"width": width, "height": 900})
-        for place in ("/water", "/tree/satsuma-gate/water", "/tree/kumquat-pot/water"):
-            text = client.get(place).text
-            for sheet in ("bearwell.css", "water.css"):
-                rules = (styles / sheet).read_text("utf-8")
-                text = re.sub(
-                    rf'<link rel="stylesheet" href="/static/{sheet}[^>]*>',
-                    lambda _, rules=rules: f"<style>{rules}</style>",
-                    text,
-                )
-            page.set_content(text)
-            page.evaluate(
-                "document.querySelectorAll('details').forEach(one => { one.open = true })"
+    page = page_of(browser, width, 900)
+    for place in ("/water", "/tree/satsuma-gate/water", "/tree/kumquat-pot/water"):
+        text = client.get(place).text
+        for sheet in ("bearwell.css", "water.css"):
+            rules = (styles / sheet).read_text("utf-8")
+            text = re.sub(
+                rf'<link rel="stylesheet" href="/static/{sheet}[^>]*>',
+                lambda _, rules=rules: f"<style>{rules}</style>",
+                text,
             )
-            assert page.evaluate("document.documentElement.scrollWidth") <= width, place
-            if "/tree/" in place:
-                assert page.locator(".water-drawing:visible").count() == 1
-        browser.close()
+        page.set_content(text)
+        unfold(page)
+        fits(page, width, where=place)
+        if "/tree/" in place:
+            assert page.locator(".water-drawing:visible").count() == 1
+    page.close()

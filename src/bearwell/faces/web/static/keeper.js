@@ -11,6 +11,7 @@ const AT = "x-kept-at";
 const AS = "x-kept-as";
 let turn = 0; // another number once everything was forgotten: a round begun before then stops
 let round = null;
+let next = null; // the page that the round to come begins with
 
 addEventListener("install", () => skipWaiting());
 addEventListener("activate", (event) => event.waitUntil(clients.claim()));
@@ -23,9 +24,19 @@ async function forget() {
   await caches.delete(KEPT);
 }
 
+// One round at a time. Who asks during one may have moved the plan since it began: another one follows.
 function refresh(first) {
-  if (!round) round = keepAll(first).catch(() => {}).finally(() => { round = null; });
+  next = first;
+  if (!round) round = rounds().finally(() => { round = null; });
   return round;
+}
+
+async function rounds() {
+  while (next !== null) {
+    const first = next;
+    next = null;
+    await keepAll(first).catch(() => {});
+  }
 }
 
 // The list of what to keep; nothing without signal, and nothing stays kept for who is not signed in.
@@ -43,6 +54,7 @@ async function keepAll(first) {
   for (const file of list.files) {
     if (await shelf.match(file)) continue;
     const answer = await fetch(file);
+    if (turn !== mine) return;
     if (answer.ok) await shelf.put(file, answer);
   }
   const pages = list.pages.map((one) => one.path);

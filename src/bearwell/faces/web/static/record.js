@@ -15,6 +15,7 @@
   let sending = false;
   let typed = false;
   let signIn = false;
+  let leaving = false; // for the page that tells what was recorded
   let drawn = 0;
 
   const SAY = {
@@ -149,7 +150,7 @@
       } else await round();
     } finally { sending = false; await show(sent); }
     // What was sent moved the plan: show it anew, but never under somebody's hands.
-    if (sent && !typed && !(await waiting.all()).some(mine)) location.replace(location.pathname + location.search);
+    if (sent && !typed && !(await waiting.all()).some(mine) && !leaving) location.replace(location.pathname + location.search);
   }
 
   async function retry() {
@@ -346,6 +347,7 @@
 
   // The page that says what was recorded, as after sending the form without this script.
   function onward(data) {
+    leaving = true;
     const to = new URL(data.get("back") || "/", location.origin);
     to.searchParams.set("told", data.get("id"));
     location.assign(`${to.pathname}${to.search}#told`);
@@ -430,6 +432,7 @@
   }
 
   document.addEventListener("input", (event) => { if (event.target.closest("form")) typed = true; });
+  addEventListener("pageshow", () => { leaving = false; }); // back here again
   addEventListener("online", retry);
   document.addEventListener("visibilitychange", () => { if (!document.hidden) retry(); });
   waiting.onChange(() => show());
