@@ -99,7 +99,7 @@ def worklist(
 ) -> None:
     """What to do in the coming days, most pressing first."""
     from bearwell import api
-    from bearwell.faces import tables, twins
+    from bearwell.faces import twins
 
     with place_of(garden, data) as place:
         opened = api.open_garden(place, today or today_at(place), weather)
@@ -107,8 +107,10 @@ def worklist(
     words = twins.words_of(opened)
     if as_json:
         _print_json(twins.worklist_twin(listed, words))
-    else:
-        tables.print_worklist(opened, listed, words, why=why)
+        return
+    from bearwell.faces import tables
+
+    tables.print_worklist(opened, listed, words, why=why)
 
 
 @cli.command()
