@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+import bearwell
 from bearwell import api
 from stores import stamp
 
@@ -171,3 +172,21 @@ def test_a_day_of_records_one_after_the_other(store: api.Store) -> None:
     held = {id(opened.view(tree).cycle.tree) for tree in opened.garden.trees}
     assert held == {id(tree) for tree in opened.garden.trees}, "one garden is held, not many"
     assert len(opened.garden.trees) == len(first.garden.trees)
+
+
+# Where planners look at other trees, or at what is on the shelf: under one shelter, or for the whole garden.
+LOOKS_BEYOND = {
+    "garden.trees": {"plan/cold.py", "plan/fit.py", "plan/outlook.py"},
+    "on_hand": {
+        "plan/blend.py", "plan/schedule.py", "plan/shelf.py", "plan/shopping.py", "plan/view.py",
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", LOOKS_BEYOND)
+def test_nothing_else_rests_on_what_a_view_does_not_compare(what: str) -> None:
+    """A planner that is to look further must say so to `View` and `_gone_on` first, then be named here."""
+    home = Path(bearwell.__file__).parent
+    files = [*(home / "plan").glob("*.py"), *(home / "season").glob("*.py")]
+    found = {f"{one.parent.name}/{one.name}" for one in files if what in one.read_text("utf-8")}
+    assert found == LOOKS_BEYOND[what]

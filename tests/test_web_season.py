@@ -53,6 +53,42 @@ def test_a_page_has_its_twin_and_escapes_names(small: TestClient, place: str):
     assert twin.json()["today"] == "2026-11-25"
 
 
+def test_a_large_garden_is_looked_back_on_in_several_answers_that_say_how_far_they_are(
+    file: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr("bearwell.api.season._mornings", {})
+    monkeypatch.setattr("bearwell.faces.web.routes.season.AT_ONCE", 30)
+    client = TestClient(create_app(file, today=lambda: TODAY), base_url="http://127.0.0.1")
+    come = [0]
+    while '<meta http-equiv="refresh"' in (page := client.get("/season")).text:
+        told = re.search(r"(\d+) of (\d+) trees are looked back on so far", page.text)
+        assert told, page.text
+        assert f'<progress class="come" max="{told[2]}" value="{told[1]}"' in page.text
+        assert "season-tree" not in page.text, "no sum of a part is shown as that of the whole"
+        come.append(int(told[1]))
+        assert come[-1] > come[-2], "it goes on from where it was"
+    assert len(come) > 3
+
+    assert page.text == _at_once(file)
+    assert client.get("/season").text == page.text
+
+
+def _at_once(file: Path) -> str:
+    return (
+        TestClient(create_app(file, today=lambda: TODAY), base_url="http://127.0.0.1")
+        .get("/season")
+        .text
+    )
+
+
+def test_a_twin_is_whole_at_the_first_asking(file: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr("bearwell.api.season._mornings", {})
+    monkeypatch.setattr("bearwell.faces.web.routes.season.AT_ONCE", 1)
+    client = TestClient(create_app(file, today=lambda: TODAY), base_url="http://127.0.0.1")
+    opened = open_garden(file, TODAY)
+    assert len(client.get("/season.json").json()["trees"]) == len(look_back(opened).trees)
+
+
 def test_the_twin_is_what_the_api_says(demo: TestClient, file: Path):
     opened = open_garden(file, TODAY)
     said = season_twin(look_back(opened), words_of(opened))

@@ -22,7 +22,8 @@ KINDS = ("navel", "apple", "fig", "lemon", "peach", "olive", "loquat", "persimmo
 PAGES = (
     "/", "/?by=tree", "/trees", "/map", "/poster", "/sheet", "/sheet/week", "/tags", "/tonight", "/winter", "/water",
     "/weather", "/leaf", "/history", "/garden", "/tree/tree-3", "/tree/tree-3/feeding", "/tree/tree-3/pruning",
-    "/tree/tree-3/crop", "/tree/tree-3/count", "/tree/tree-3/water", "/tree/tree-3/record",
+    "/tree/tree-3/crop", "/tree/tree-3/count", "/tree/tree-3/water", "/tree/tree-3/record", "/season",
+    "/tree/tree-3/season",
 )  # fmt: skip
 _NOON = datetime(2026, 3, 15, 12, tzinfo=UTC)
 
@@ -94,7 +95,8 @@ def store_rows(folder: Path, today: date) -> list[tuple[str, str, str]]:
         entries = store.mark()[1]
         from_file = _median(lambda: api.open_garden(file, today), 5)
         from_store = _median(lambda: api.open_garden(str(folder / "store"), today), 5)
-        planned = _median(lambda: api.worklist(api.open_garden(store, today)), 1)
+        before = api.open_garden(store, today)
+        planned = _median(lambda: api.worklist(before), 1)
         writing = _median(
             lambda: api.record_done(
                 store, stamp(), today, tree="tree-7", job="feed", day=today - timedelta(days=1),
@@ -105,9 +107,16 @@ def store_rows(folder: Path, today: date) -> list[tuple[str, str, str]]:
         last = api.history(store, "tree-7")[0].entry.action
         undoing = _median(lambda: api.undo(store, stamp(), today, record=last), 1)
         again = _median(lambda: api.open_garden(store, today), 5)
+        goes_on = api.open_garden(store, today, before=before)
+        opened_on = _median(lambda: api.open_garden(store, today, before=before), 5)
+        replanned = _median(lambda: api.worklist(goes_on), 1)
     client = TestClient(
         create_app(folder / "store", today=lambda: today), base_url="http://127.0.0.1"
     )
+    begun, answers = time.perf_counter(), 1
+    while 'http-equiv="refresh"' in client.get("/season").text:
+        answers += 1
+    looked = time.perf_counter() - begun
     pages = []
     for path in PAGES:
         if client.get(path).status_code != 200:
@@ -118,7 +127,12 @@ def store_rows(folder: Path, today: date) -> list[tuple[str, str, str]]:
         (f"garden of {what}, opened from its file", f"{from_file:.0f} ms", f"{entries} entries"),
         ("the same opened from the store", f"{from_store:.0f} ms", f"{from_store / from_file:.2f} × the file"),
         ("the same after a record, store kept open", f"{again:.0f} ms", f"{again / from_file:.2f} × the file"),
-        ("its whole worklist from the store", f"{planned:.0f} ms", ""),
+        ("its whole worklist", f"{planned:.0f} ms", ""),
+        ("opened after a record of one tree, going on from what was open", f"{opened_on:.0f} ms",
+         f"{opened_on / again:.2f} × opened anew"),
+        ("its whole worklist after that", f"{replanned:.0f} ms", f"{replanned / planned:.2f} × planned anew"),
+        ("its last year looked back on for the first time", f"{looked:.1f} s",
+         f"in {answers} answers, then kept"),
         ("one record written to SQLite, checked and forced to the disk", f"{writing:.1f} ms", ""),
         ("a record undone", f"{undoing:.1f} ms", ""),
         (

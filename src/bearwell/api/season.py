@@ -90,7 +90,11 @@ class Choice:
 
 @dataclass(frozen=True)
 class GardenSeason:
-    """A past span of a garden. ``left_out`` are trees that were not here yet or cannot be planned."""
+    """A past span of a garden.
+
+    ``left_out`` are trees that were not here yet or cannot be planned; ``waiting`` are those not yet looked
+    back on.
+    """
 
     garden: str
     today: date
@@ -101,6 +105,7 @@ class GardenSeason:
     honesty: Honesty | None
     changes: tuple[Change, ...]
     choices: tuple[Choice, ...]
+    waiting: tuple[Tree, ...] = ()
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -126,26 +131,30 @@ def look_back(
     since: date | None = None,
     until: date | None = None,
     tree: str | None = None,
+    at_most: int | None = None,
 ) -> GardenSeason:
     """What was planned, done and picked between two days, by default the last year, for every tree or one.
 
     The plan is asked again as it would have spoken then, every eight weeks: from the records and the weather
     before that morning. Sizes, the shelf and the site are those of today, with as much on the shelf as was
-    needed. BadInput for a span that is to come, shorter than a week or longer than 400 days.
+    needed. With ``at_most`` it stops after so many mornings that were never asked before and tells which
+    trees are ``waiting``: asked once more it goes on from there. BadInput for a span that is to come, shorter
+    than a week or longer than 400 days.
     """
     first, last = _span(opened, since, until)
     chosen = [opened.garden.tree(tree)] if tree else list(opened.garden.trees)
-    spans: dict[tuple[date, date], dict[str, TreeSeason | None]]
-    spans = opened.kept.setdefault("seasons", {})
+    spans: dict[tuple[date, date], _Rebuilt] = opened.kept.setdefault("seasons", {})
     while len(spans) >= _SPANS_KEPT and (first, last) not in spans:
         spans.pop(next(iter(spans)), None)
-    kept = spans.setdefault((first, last), {})
-    rebuilt: _Rebuilt | None = None
+    rebuilt = spans.setdefault((first, last), _Rebuilt(opened, first, last))
+    kept, before = rebuilt.seasons, rebuilt.asked
     for one in chosen:
+        if at_most is not None and rebuilt.asked - before >= at_most:
+            break
         if one.id not in kept:
-            rebuilt = rebuilt or _Rebuilt(opened, first, last)
             kept[one.id] = rebuilt.season(one)
-    trees = tuple(found for one in chosen if (found := kept[one.id]) is not None)
+    seen = [one for one in chosen if one.id in kept]
+    trees = tuple(found for one in seen if (found := kept[one.id]) is not None)
     honesty = honesty_of([one for each in trees for one in each.dates])
     return GardenSeason(
         opened.garden.about.name,
@@ -153,10 +162,11 @@ def look_back(
         first,
         last,
         trees,
-        tuple(one for one in chosen if kept[one.id] is None),
+        tuple(one for one in seen if kept[one.id] is None),
         honesty,
         tuple(garden_changes(honesty)) if tree is None else (),
         season_choices(opened),
+        tuple(one for one in chosen if one.id not in kept),
     )
 
 
@@ -195,7 +205,7 @@ _SPANS_KEPT = 8
 
 
 class _Rebuilt:
-    """A garden as it stood on mornings of a span."""
+    """A garden as it stood on mornings of a span, with the seasons it came to and how many it had to ask."""
 
     def __init__(self, opened: LoadedGarden, since: date, until: date) -> None:
         self.opened, self.since, self.until = opened, since, until
@@ -205,6 +215,8 @@ class _Rebuilt:
         )
         self.sites: dict[date, SiteSeason] = {}
         self.prints: dict[date, str] = {}
+        self.seasons: dict[str, TreeSeason | None] = {}
+        self.asked = 0
         self.decisions = [one for one in opened.decisions if one.day is None or one.day <= until]
 
     @cached_property
@@ -281,6 +293,7 @@ class _Rebuilt:
         )
         known = _mornings.get(key)
         if known is None:
+            self.asked += 1
             view = self.view(tree, day)
             if len(_mornings) >= _KEPT_AT_MOST:
                 _mornings.clear()

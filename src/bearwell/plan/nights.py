@@ -205,10 +205,10 @@ def _lengths(site: SiteSeason, days: Sequence[date], book: Knowledge) -> list[fl
 
 def _forecast(site: SiteSeason, book: Knowledge, today: date) -> Sequence[SiteNight]:
     """The nights that are forecast, the same for every tree of the site."""
-    known, of_book, of_day = site.worked_out.get("forecast nights", ((), None, None))
+    known, of_book, of_day = site.worked_out.get("nights", ((), None, None))
     if of_book is not book or of_day != today:
         known = _forecast_anew(site, book, today)
-        site.worked_out["forecast nights"] = known, book, today
+        site.worked_out["nights"] = known, book, today
     nights: Sequence[SiteNight] = known
     return nights
 

@@ -16,16 +16,25 @@ from bearwell.faces.web.pages import season as season_page
 from bearwell.faces.web.render import page, twin
 from bearwell.faces.web.routes.common import READ
 
+# Mornings that one answer works out, a second or two of them: a large garden is looked back on in several
+# answers, and the page says how far it has come. Ours, no source.
+AT_ONCE = 160
+
 
 def season_routes(app: FastAPI, keeper: Keeper) -> None:
     """Add the pages of a past season."""
 
     def looked(
-        opened: LoadedGarden, since: str | None, until: str | None, tree: str | None = None
+        opened: LoadedGarden,
+        since: str | None,
+        until: str | None,
+        tree: str | None = None,
+        at_most: int | None = None,
     ) -> GardenSeason:
         if tree is not None and tree not in {one.id for one in opened.garden.trees}:
             raise HTTPException(404, f"There is no tree '{tree}'")
-        return look_back(opened, typed_day(since, "since"), typed_day(until, "until"), tree)
+        first, last = typed_day(since, "since"), typed_day(until, "until")
+        return look_back(opened, first, last, tree, at_most)
 
     @app.api_route("/season.json", methods=READ)
     def season_json(since: str | None = None, until: str | None = None) -> Response:
@@ -35,7 +44,12 @@ def season_routes(app: FastAPI, keeper: Keeper) -> None:
     @app.api_route("/season", methods=READ)
     def season(since: str | None = None, until: str | None = None) -> Response:
         opened = keeper.garden()
-        words, found = words_of(opened), looked(opened, since, until)
+        words, found = words_of(opened), looked(opened, since, until, at_most=AT_ONCE)
+        if found.waiting:
+            return page(
+                "season_waiting.html", words, here="garden", garden=opened.garden.about.name,
+                number=len(opened.garden.trees), waiting=len(found.waiting), season=found,
+            )  # fmt: skip
         shown = season_page.shown(found, words)
         return page(
             "season.html", words, here="garden", garden=opened.garden.about.name, book=opened.book,
