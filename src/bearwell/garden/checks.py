@@ -486,7 +486,8 @@ def with_keys(garden: Garden, book: Knowledge) -> Garden:
             "rootstock": key("rootstocks", tree.rootstock),
             "shape": key("shapes", tree.shape),
             "done": tuple(
-                one.model_copy(update={"look": key("inspections", one.look)}) for one in tree.done
+                one.model_copy(update={"look": key("inspections", one.look)}) if one.look else one
+                for one in tree.done
             ),
         }
         if tree.pot is not None:

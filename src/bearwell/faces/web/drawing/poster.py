@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from markupsafe import Markup
 
-from bearwell.faces.language import _
+from bearwell.faces.language import _, spoken
 from bearwell.faces.web.drawing.svg import Days, joined, num, tag
 from bearwell.faces.words import Words
 
@@ -76,12 +77,25 @@ def posters(
     lines: Sequence[Line], first: date, last: date, today: date, title: str, about: str
 ) -> list[Markup]:
     """The drawing as one SVG element a sheet; a second sheet where the trees do not fit on one."""
+    return list(_drawn(tuple(lines), first, last, today, title, about, spoken.get()))
+
+
+@lru_cache(maxsize=8)
+def _drawn(
+    lines: tuple[Line, ...],
+    first: date,
+    last: date,
+    today: date,
+    title: str,
+    about: str,
+    _language: str,
+) -> tuple[Markup, ...]:
     days = Days(first, last, _NAMES, WIDE - 1)
     sheets = _sheets([_Row(line, _lanes(line.jobs, days)) for line in lines])
-    return [
+    return tuple(
         _poster(rows, days, today, title, about, number, len(sheets))
         for number, rows in enumerate(sheets, 1)
-    ]
+    )
 
 
 def _sheets(rows: Sequence[_Row]) -> list[list[_Row]]:
