@@ -132,10 +132,10 @@ TREES: tuple[Kept, ...] = (
         done=(
             *_fed(
                 "balanced",
-                (3, 22, "750 g"),
-                (5, 26, "750 g"),
-                (10, 6, "750 g"),
-                (12, 18, "750 g"),
+                (3, 22, "1.2 kg"),
+                (5, 26, "1.2 kg"),
+                (10, 6, "1.05 kg"),
+                (12, 18, "1.05 kg"),
             ),
             *_soaked("110 kg"),
             _cut(3, 9, "main cut after the cold, a quarter of the canopy"),
@@ -167,7 +167,7 @@ TREES: tuple[Kept, ...] = (
         crops=(("31 kg", 0), ("36 kg", 0), ("28 kg", 0), ("33 kg", 0), ("25 kg", 0)),
         picked_by=(5, 6),
         done=(
-            *_fed("balanced", (3, 24, "900 g"), (5, 27, "900 g"), (10, 5, "900 g")),
+            *_fed("balanced", (3, 24, "2.1 kg"), (5, 27, "2.1 kg"), (10, 5, "1.8 kg")),
             *_soaked("140 kg"),
             _cut(4, 22, "light, only what the fruit had bent"),
             _looked(9, 10, "clean"),
@@ -243,7 +243,7 @@ TREES: tuple[Kept, ...] = (
         picked_by=(11, 10),
         bears_after=3.0,
         done=(
-            *_fed("quick-meal", (3, 30, "390 g"), (5, 28, "390 g"), (10, 10, "390 g")),
+            *_fed("quick-meal", (3, 30, "780 g"), (5, 28, "780 g"), (10, 10, "650 g")),
             *_soaked("150 kg"),
             _looked(2, 12, "hoop closed on four nights, no harm"),
         ),
@@ -270,7 +270,7 @@ TREES: tuple[Kept, ...] = (
         picked_by=(8, 20),
         counts=((5, 14, "fruit = 210"),),
         done=(
-            *_fed("balanced", (3, 4, "650 g"), (5, 22, "650 g")),
+            *_fed("balanced", (3, 4, "1.2 kg"), (5, 22, "900 g")),
             _cut(2, 20, "winter cut, late"),
         ),
     ),
@@ -295,7 +295,7 @@ TREES: tuple[Kept, ...] = (
         crops=(("44 kg", 0), ("16 kg", 0), ("41 kg", 0), ("19 kg", 0), ("38 kg", 0)),
         picked_by=(9, 28),
         done=(
-            *_fed("balanced", (3, 6, "1.05 kg"), (5, 23, "1.05 kg")),
+            *_fed("balanced", (3, 6, "2.4 kg"), (5, 23, "2.1 kg")),
             _cut(2, 14, "water shoots out"),
         ),
     ),
@@ -323,7 +323,7 @@ TREES: tuple[Kept, ...] = (
         picked_by=(7, 25),
         counts=((5, 5, _walks((0.12, 31), (0.08, 17), (0.14, 30))),),
         done=(
-            *_fed("balanced", (2, 26, "900 g"), (5, 20, "900 g")),
+            *_fed("balanced", (2, 26, "2.1 kg"), (5, 20, "1.8 kg")),
             *_soaked("160 kg"),
             _cut(2, 16, "a third of the old shoots out"),
             _looked(3, 30, "leaf curl on the lower shoots"),
@@ -345,7 +345,7 @@ TREES: tuple[Kept, ...] = (
         crops=(("18 kg", 0), ("6 kg", 0), ("21 kg", 0), ("14 kg", 0)),
         picked_by=(7, 2),
         done=(
-            *_fed("balanced", (2, 20, "1.2 kg"), (5, 18, "1.2 kg")),
+            *_fed("balanced", (2, 20, "3 kg"), (5, 18, "2.4 kg")),
             _cut(7, 10, "after picking, in a dry week"),
         ),
     ),
@@ -417,7 +417,7 @@ TREES: tuple[Kept, ...] = (
         picked_by=(12, 20),
         counts=((7, 22, 'frame = "50 cm", frames = [1, 2, 0, 1, 3, 1]'),),
         bears_after=3.0,
-        done=(*_fed("balanced", (4, 12, "900 g")), _cut(3, 2, "long shoots shortened")),
+        done=(*_fed("balanced", (4, 12, "3.3 kg")), _cut(3, 2, "long shoots shortened")),
     ),
     Kept(
         "blueberry-emerald",
@@ -436,7 +436,7 @@ TREES: tuple[Kept, ...] = (
         crops=(("1.9 kg", 0), ("1.3 kg", 0)),
         picked_by=(8, 1),
         done=(
-            *_pot_feeds("acid-mix", "10 g", 3, 4, 5),
+            *_pot_feeds("acid-mix", "25 g", 3, 4, 5),
             *_potful("5 kg"),
             _cut(2, 25, "two oldest canes out"),
         ),
@@ -470,7 +470,7 @@ TREES: tuple[Kept, ...] = (
         crops=(("19 kg", 0), ("27 kg", 0), ("8 kg", 0), ("24 kg", 0)),
         picked_by=(6, 20),
         done=(
-            *_fed("balanced", (5, 29, "1.2 kg"), (10, 12, "1.2 kg")),
+            *_fed("balanced", (5, 29, "2.7 kg"), (10, 12, "2.1 kg")),
             _cut(6, 24, "after picking"),
         ),
     ),
@@ -505,7 +505,7 @@ TREES: tuple[Kept, ...] = (
         ),
         crops=(("4.5 kg", 0), ("3.8 kg", 0), ("2.6 kg", 0)),
         picked_by=(5, 15),
-        done=(*_pot_feeds("balanced", "75 g", 1, 3, 4, 5, 10, 11), *_potful("7 kg")),
+        done=(*_pot_feeds("balanced", "150 g", 1, 3, 4, 5, 10, 11), *_potful("7 kg")),
     ),
     Kept(
         "conference-fence",
