@@ -202,7 +202,7 @@ def _gone_on(opened: LoadedGarden, before: LoadedGarden | None) -> LoadedGarden:
     stay = {id(tree) for tree in trees} & {id(tree) for tree in old.values()}
     touched = {tree.shelter for tree in (*trees, *old.values()) if id(tree) not in stay} - {None}
     opened.garden = opened.garden.model_copy(update={"trees": trees})
-    opened.site = before.site
+    opened.site, opened.book = before.site, before.book
     for tree in trees:
         view = before._views.get(tree.id)
         if view is not None and id(tree) in stay and tree.shelter not in touched:

@@ -200,10 +200,7 @@ def tree_nights(view: View, reading: Evening | None = None) -> Nights:
     """
     if reading is not None:
         return _nights_with(view, reading)
-    if ("nights",) not in view.worked_out:
-        view.worked_out["nights",] = _nights_with(view, None)
-    found: Nights = view.worked_out["nights",]
-    return found
+    return view.once("nights", lambda: _nights_with(view, None))
 
 
 def _nights_with(view: View, reading: Evening | None) -> Nights:

@@ -483,11 +483,7 @@ def _last_safe_day(view: View, bloom: Stage, start: Stage) -> date | None:
 
 def crop_of(view: View, bloom: Stage) -> CropPlan | None:
     """The crop of a bloom, worked out once; nothing where its drop or its picking is not known."""
-    key = ("crop", bloom.season, bloom.date)
-    if key not in view.worked_out:
-        view.worked_out[key] = _plan_of(view, bloom)
-    found: CropPlan | None = view.worked_out[key]
-    return found
+    return view.once(("crop", bloom.season, bloom.date), lambda: _plan_of(view, bloom))
 
 
 def _plan_of(view: View, bloom: Stage) -> CropPlan | None:

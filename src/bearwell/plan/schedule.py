@@ -121,10 +121,7 @@ def _shopping(views: Sequence[View], doses: list[tuple[str, float]]) -> list[Pur
 
 def _rounds_of(view: View) -> TreeSchedule:
     """The rounds of a tree before any bag is opened, worked out once."""
-    if ("rounds",) not in view.worked_out:
-        view.worked_out["rounds",] = _tree_rounds(view)
-    found: TreeSchedule = view.worked_out["rounds",]
-    return replace(found, view=view)
+    return replace(view.once("rounds", lambda: _tree_rounds(view)), view=view)
 
 
 def _tree_rounds(view: View) -> TreeSchedule:

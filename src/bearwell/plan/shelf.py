@@ -25,10 +25,7 @@ CUP_PARTS = (4, 16)
 
 def shelf_of(view: View) -> TreeShelf:
     """The shelf as a tree sees it, looked through once."""
-    if ("shelf",) not in view.worked_out:
-        view.worked_out["shelf",] = TreeShelf(view)
-    shelf: TreeShelf = view.worked_out["shelf",]
-    return shelf
+    return view.once("shelf", lambda: TreeShelf(view))
 
 
 def forbidden(rule: NoFeeding, product: Product) -> bool:

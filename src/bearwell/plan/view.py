@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 from bearwell.garden import Garden, Tree
 from bearwell.knowledge import Fact, Knowledge, Species
@@ -18,6 +19,7 @@ from bearwell.season.water import WaterState, water_state
 
 YEAR_AHEAD = 366
 LOOK_BACK = 45
+Result = TypeVar("Result")
 _KEPT = ("size", "fit", "through", "aim", "water")
 
 
@@ -78,9 +80,16 @@ class View:
         )
 
     @cached_property
-    def worked_out(self) -> dict[tuple[Any, ...], Any]:
+    def worked_out(self) -> dict[Hashable, Any]:
         """What planners have worked out of this tree on this day, kept for the next that asks."""
         return {}
+
+    def once(self, what: Hashable, work_out: Callable[[], Result]) -> Result:
+        """What a planner works out of this view, the first time it is asked for."""
+        if what not in self.worked_out:
+            self.worked_out[what] = work_out()
+        found: Result = self.worked_out[what]
+        return found
 
     def in_garden(self, garden: Garden) -> View:
         """The same view in a garden that differs in other trees and on the shelf alone; keeps its work."""
@@ -89,7 +98,7 @@ class View:
             {name: self.__dict__[name] for name in _KEPT if name in self.__dict__}
         )
         found.worked_out.update(self.worked_out)
-        found.worked_out.pop(("shelf",), None)  # it shows the garden's own bags
+        found.worked_out.pop("shelf", None)  # it shows the garden's own bags
         return found
 
     def constant(self, name: str) -> Fact:

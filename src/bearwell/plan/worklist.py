@@ -95,26 +95,20 @@ def plan_tree(view: View, feeding: TreeSchedule, watering: TreeWatering | None) 
     ``feeding`` is its part of the garden's feeding schedule: all trees share one shelf. ``watering`` is
     its part of the garden's watering: all share the water there is.
     """
-    planned = [*_of_itself(view), *water_advice(view, watering), *_fed(view, feeding)]
+    alone = view.once(
+        "planned", lambda: [one for planner in PLANNERS.values() for one in planner(view)]
+    )
+    planned = [*alone, *water_advice(view, watering), *_fed(view, feeding)]
     return _clashes(view, [one.standing_on(view.today) for one in planned])
-
-
-def _of_itself(view: View) -> Sequence[Advice]:
-    """What rests on the tree's own view, worked out once."""
-    if ("planned",) not in view.worked_out:
-        view.worked_out["planned",] = [
-            one for planner in PLANNERS.values() for one in planner(view)
-        ]
-    found: Sequence[Advice] = view.worked_out["planned",]
-    return found
 
 
 def _fed(view: View, feeding: TreeSchedule) -> Sequence[Advice]:
     """Its feeding, worked out once for the same rounds with the same blends."""
-    rounds, advice = view.worked_out.get(("fed",), ((), ()))
-    if len(rounds) != len(feeding.rounds) or any(map(is_not, rounds, feeding.rounds)):
+    rounds, advice = view.worked_out.get("fed", (None, ()))
+    same = rounds is not None and len(rounds) == len(feeding.rounds)
+    if not same or any(map(is_not, rounds, feeding.rounds)):
         advice = feed_advice(feeding)
-        view.worked_out["fed",] = feeding.rounds, advice
+        view.worked_out["fed"] = feeding.rounds, advice
     found: Sequence[Advice] = advice
     return found
 
