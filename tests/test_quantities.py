@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bearwell.errors import BadInput
+from bearwell.faces.language import in_one_way, speaking
 from bearwell.garden.values import grade_of
 from bearwell.quantities import family_of, parse, plain_number, pointed
 from bearwell.reckon.model import measures, number, numbers, years
@@ -75,3 +76,45 @@ def test_plain_numbers_and_lists_take_a_decimal_comma() -> None:
     assert grade_of("7,5-3-3") == (7.5, 3, 3)
     with pytest.raises(ValueError, match="could not convert"):
         plain_number("six")
+
+
+# ---------------------------------------------------------------- a point among those who write a comma
+
+# Unicode CLDR, numbers of pt-PT and es: a comma before the decimals, and a point or a space between thousands.
+POINTED = [
+    ("1.500 g", "1.500", "1500 or 1,5"),
+    ("12.345", "12.345", "12345 or 12,345"),
+    ("2.000 L", "2.000", "2000 or 2"),
+]
+
+
+@pytest.mark.parametrize("language", ["pt", "es"])
+@pytest.mark.parametrize(("typed", "number", "ways"), POINTED)
+def test_a_point_with_three_digits_is_asked_about_where_decimals_take_a_comma(
+    language: str, typed: str, number: str, ways: str
+) -> None:
+    with speaking(language), pytest.raises(BadInput) as told:
+        in_one_way(typed)
+    assert told.value.message == f"'{number}' can be read in two ways"
+    assert told.value.hint == f"write {ways}"
+    assert in_one_way(typed) == typed, "in English it is what it says"
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "0.750 kg",
+        "1.5 kg",
+        "1.25 kg",
+        "1500 g",
+        "1,5 kg",
+        "1.2345 m",
+        "1.500,5 g",
+        "12.05.2026",
+        "",
+        "aa",
+    ],
+)
+def test_what_can_be_only_one_thing_is_left_as_it_is(typed: str) -> None:
+    with speaking("pt"):
+        assert in_one_way(typed) == typed

@@ -292,3 +292,27 @@ def test_a_store_that_goes_away_is_told(garden: Path, tmp_path: Path):
 
     assert "The garden cannot be read" in answer.text
     assert "file is not a database" in answer.text
+
+
+def test_a_point_that_may_set_thousands_apart_is_asked_about_in_portuguese(place: str):
+    words = [
+        "record",
+        "harvest",
+        "one",
+        "1.500 kg",
+        "--on",
+        f"{TODAY}",
+        "--data",
+        place,
+        "--today",
+        f"{TODAY}",
+    ]
+    before = api.open_garden(place, TODAY).garden.tree("one").harvests
+    refused = subprocess.run(  # a process of its own: a language, once spoken, stays
+        [sys.executable, "-m", "bearwell.faces.cli", "--language", "pt", *words],
+        capture_output=True, encoding="utf-8", check=False,
+    )  # fmt: skip
+    assert refused.returncode == 2
+    assert "'1.500' pode ler-se de duas maneiras (escreva 1500 ou 1,5)" in refused.stderr
+    assert api.open_garden(place, TODAY).garden.tree("one").harvests == before
+    assert bearwell(*words).exit_code == 0

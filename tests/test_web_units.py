@@ -41,6 +41,36 @@ def tree(folder: Path) -> api.Tree:
         return opened(store).garden.tree("one")
 
 
+# ---------------------------------------------------------------- what is typed
+
+
+def test_a_point_that_may_set_thousands_apart_is_asked_about_and_nothing_is_kept(
+    client: TestClient, folder: Path
+) -> None:
+    form = {"kind": "work", "job": "feed", "product": "balanced", "units": "metric"}
+
+    def sent(amount: str, language: str) -> Any:
+        return client.post(
+            f"/tree/one/record?language={language}",
+            data=form | {"id": str(uuid4()), "amount": amount}, headers=JSON,
+        )  # fmt: skip
+
+    before = tree(folder).done
+    for language in ("pt", "es"):
+        for amount in ("1.500 g", "1.500"):
+            assert sent(amount, language).status_code == 422
+            assert "1.500" in sent(amount, language).text
+    assert tree(folder).done == before
+    for amount, language in (
+        ("1500 g", "pt"),
+        ("1,5 kg", "pt"),
+        ("1.500 kg", "en"),
+        ("1500", "es"),
+    ):
+        assert sent(amount, language).status_code == 200
+    assert [one.amount for one in tree(folder).done[len(before) :]] == [1500.0] * 4
+
+
 # ---------------------------------------------------------------- the change
 
 

@@ -6,6 +6,7 @@ under ``languages/`` at the top of the project by ``make languages``. What one l
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -133,6 +134,26 @@ class _Marked(float):
 
     def __format__(self, spec: str) -> str:
         return float.__format__(self, spec).replace(".", ",")
+
+
+# A point with three digits behind it, which those who write decimals with a comma may take for thousands.
+_THOUSANDS = re.compile(r"(?<![\d.,])([1-9]\d{0,2})\.(\d{3})(?![\d.,])")
+
+
+def in_one_way(typed: str) -> str:
+    """A typed measure as it stands, where its point means the same to who speaks the language spoken now.
+
+    "1.500 g" is a gram and a half to a file, and a kilogram and a half to many who write decimals with a
+    comma. Raises BadInput there and says how to write either.
+    """
+    found = _THOUSANDS.search(typed)
+    if found and spoken.get() != ENGLISH:
+        shorter = f"{found[1]},{found[2]}".rstrip("0").rstrip(",")
+        raise BadInput(
+            said("'{number}' can be read in two ways", number=found[0]),
+            said("write {one} or {other}", one=found[1] + found[2], other=shorter),
+        )
+    return typed
 
 
 def preferred(header: str) -> str | None:

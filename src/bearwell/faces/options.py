@@ -13,6 +13,7 @@ import click
 
 from bearwell.errors import BadInput
 from bearwell.faces.clock import now_in, zone_at
+from bearwell.faces.language import in_one_way
 from bearwell.said import said
 
 if TYPE_CHECKING:
@@ -42,6 +43,21 @@ class Day(click.ParamType[date]):
             raise BadInput(
                 said("'{text}' is not a date", text=value), "write it as 2026-04-14"
             ) from None
+
+
+class Measure(click.ParamType[str]):
+    """A measure as typed, where its point means the same to who speaks the language spoken now."""
+
+    name = "text"
+
+    def convert(
+        self,
+        value: Any,
+        param: click.Parameter | None,  # noqa: ARG002
+        ctx: click.Context | None,  # noqa: ARG002
+    ) -> str:
+        """As it stands, or refused in words."""
+        return in_one_way(str(value))
 
 
 def today_option(command: Callable[..., Any]) -> Callable[..., Any]:

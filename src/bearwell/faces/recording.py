@@ -14,7 +14,15 @@ import click
 from bearwell.errors import BadInput
 from bearwell.faces.clock import today_at
 from bearwell.faces.language import N_, _
-from bearwell.faces.options import Day, data_option, json_option, stamped, store_of, today_option
+from bearwell.faces.options import (
+    Day,
+    Measure,
+    data_option,
+    json_option,
+    stamped,
+    store_of,
+    today_option,
+)
 from bearwell.faces.storing import tell
 from bearwell.faces.telling import action_in_words, entry_twin, plain
 from bearwell.said import said
@@ -80,7 +88,12 @@ def _advice(store: Store, advice_id: str, today: date) -> Advice:
 @click.option("--advice", "advice_id", default=None, help=ADVICE_HELP)
 @click.option("--on", "day", type=Day(), default=None, help=ON_HELP)
 @click.option("--product", default=None, help="The bag it came from.")
-@click.option("--amount", default=None, help='How much was given: "150 g"; for watering "20 L".')
+@click.option(
+    "--amount",
+    type=Measure(),
+    default=None,
+    help='How much was given: "150 g"; for watering "20 L".',
+)
 @click.option("--look", default=None, help="Which look, for the job inspect.")
 @click.option("--note", default="", help=NOTE_HELP)
 @_shared
@@ -131,12 +144,17 @@ def seen(
 
 @record.command()
 @click.argument("tree")
-@click.argument("mass")
+@click.argument("mass", type=Measure())
 @click.option("--on", "day", type=Day(), default=None, help=ON_HELP)
 @click.option("--fruit", type=click.IntRange(min=0), default=None, help="How many fruit it was.")
 @click.option("--year", type=int, default=None, help="The year it counts for, if not that of the day.")  # fmt: skip
 @click.option("--whole", is_flag=True, help="It is the whole crop of the year, not one picking more.")  # fmt: skip
-@click.option("--sound", default=None, help='How much of it was worth keeping, such as "85 %".')
+@click.option(
+    "--sound",
+    type=Measure(),
+    default=None,
+    help='How much of it was worth keeping, such as "85 %".',
+)
 @click.option("--note", default="", help="Anything worth remembering of it.")
 @_shared
 def harvest(
@@ -184,11 +202,15 @@ def _path(text: str) -> tuple[float, int]:
 
 @record.command()
 @click.argument("tree")
-@click.option("--height", default=None, help='Its height: "2.1 m".')
-@click.option("--spread", multiple=True, help="Its spread; given twice, along and across.")
-@click.option("--skirt", default=None, help="The height of its lowest foliage.")
-@click.option("--trunk-girth", default=None, help="Round the trunk, above the union.")
-@click.option("--shoot-growth", default=None, help="Length of a usual new shoot.")
+@click.option("--height", type=Measure(), default=None, help='Its height: "2.1 m".')
+@click.option(
+    "--spread", type=Measure(), multiple=True, help="Its spread; given twice, along and across."
+)
+@click.option("--skirt", type=Measure(), default=None, help="The height of its lowest foliage.")
+@click.option(
+    "--trunk-girth", type=Measure(), default=None, help="Round the trunk, above the union."
+)
+@click.option("--shoot-growth", type=Measure(), default=None, help="Length of a usual new shoot.")
 @click.option("--on", "day", type=Day(), default=None, help=ON_HELP)
 @_shared
 def measure(
@@ -211,7 +233,7 @@ def measure(
 
 @record.command()
 @click.argument("product")
-@click.argument("on_hand")
+@click.argument("on_hand", type=Measure())
 @click.option("--on", "day", type=Day(), default=None, help=ON_HELP)
 @_shared
 def stock(

@@ -6,6 +6,8 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+from bearwell.faces.language import in_one_way
+
 Form = Mapping[str, Sequence[str]]
 
 # What is typed, with the unit shown for it and an example: metric, then US.
@@ -47,8 +49,11 @@ def example(what: str, units: str) -> str:
 
 
 def with_unit(text: str, unit: str) -> str:
-    """A measure as typed, with the unit where it is a bare number."""
-    return f"{text} {unit}" if _BARE.fullmatch(text) else text
+    """A measure as typed, with the unit where it is a bare number.
+
+    Raises BadInput where it can be read in two ways (:func:`bearwell.faces.language.in_one_way`).
+    """
+    return f"{in_one_way(text)} {unit}" if _BARE.fullmatch(text) else in_one_way(text)
 
 
 def several(text: str) -> list[str]:
@@ -65,9 +70,9 @@ def as_shown(text: str, what: str, form: Form) -> str:
     say was made by no page of ours, and a bare number stays bare.
     """
     said = form.get("units", ())
-    return with_unit(text, shown_unit(what, said[-1])) if said and said[-1] else text
+    return with_unit(text, shown_unit(what, said[-1])) if said and said[-1] else in_one_way(text)
 
 
 def amount_as_shown(text: str, job: str, form: Form) -> str:
     """The same of the amount of a job."""
-    return as_shown(text, AMOUNTS[job], form) if job in AMOUNTS else text
+    return as_shown(text, AMOUNTS[job], form) if job in AMOUNTS else in_one_way(text)
