@@ -6,10 +6,10 @@ door (:mod:`bearwell.knowledge.own`), so a mistake in a garden's folder reads li
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from functools import cache, partial
+from functools import cache, cached_property, partial
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -136,6 +136,15 @@ class Knowledge:
         """Other names of an item: those its column "also" lists, commas between."""
         row = self.tables[table][key].get("also")
         return row.text.split(",") if row is not None else []
+
+    @cached_property
+    def cautions(self) -> Mapping[str, Sequence[tuple[str, str]]]:
+        """The cautions of each job, each with the case it is for; empty where it is for every case."""
+        found: dict[str, list[tuple[str, str]]] = {}
+        for row in self.tables["cautions"].values():
+            case = row["when"].text if "when" in row else ""
+            found.setdefault(row["job"].text, []).append((row["text"].text, case))
+        return found
 
     def constant(self, name: str) -> Fact:
         """A constant of the engine or the planners."""

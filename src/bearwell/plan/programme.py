@@ -272,7 +272,7 @@ _one_at_a_time = Lock()
 _OPTIONS: dict[str, bool | int | float | str] = {
     "threads": 1, "random_seed": 0, "presolve": "off", "mip_rel_gap": 0.0,
     "mip_abs_gap": 1e-9, "mip_feasibility_tolerance": 1e-8, "primal_feasibility_tolerance": 1e-8,
-    "mip_max_nodes": 200_000, "mip_detect_symmetry": False,
+    "mip_max_nodes": 200_000, "mip_detect_symmetry": False, "mip_root_presolve_only": True,
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
     "mip_heuristic_run_rins": False, "mip_heuristic_run_rens": False,
 }  # fmt: skip

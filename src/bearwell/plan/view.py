@@ -117,12 +117,8 @@ class View:
 
     def cautions(self, job: str, *cases: str) -> tuple[str, ...]:
         """The usual cautions of a job: those for every case and those for the cases named."""
-        rows = self.book.table("cautions").values()
-        return tuple(
-            row["text"].text
-            for row in rows
-            if row["job"].text == job and ("when" not in row or row["when"].text in cases)
-        )
+        rows = self.book.cautions.get(job, ())
+        return tuple(text for text, case in rows if not case or case in cases)
 
     def advice_id(self, kind: str, what: str, day: date) -> str:
         """A stable id: the same job of the same season keeps it from week to week."""
