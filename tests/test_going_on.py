@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 from pathlib import Path
@@ -102,6 +103,21 @@ def test_a_tree_beside_it_under_the_same_shelter_is_planned_anew_too(store: api.
     everything(before)
     _under_the_hoop(store)
     on, fresh = api.open_garden(store, TODAY, before=before), api.open_garden(store, TODAY)
+    assert went_on(before, on) == {one.id for one in fresh.garden.trees} - {HOOP, BESIDE}
+    assert everything(on) == everything(fresh)
+
+
+def test_trees_in_another_order_under_a_shelter_are_told_in_that_order(
+    file: Path, tmp_path: Path
+) -> None:
+    head, *blocks = re.split(r"(?m)^(?=\[\[tree\]\])", file.read_text("utf-8"))
+    garden = tmp_path / "garden.toml"
+    garden.write_text(head + "".join(blocks), "utf-8")
+    (tmp_path / "weather").symlink_to(file.parent / "weather")
+    before = api.open_garden(garden, TODAY)
+    everything(before)
+    garden.write_text(head + "".join(reversed(blocks)), "utf-8")
+    on, fresh = api.open_garden(garden, TODAY, before=before), api.open_garden(garden, TODAY)
     assert went_on(before, on) == {one.id for one in fresh.garden.trees} - {HOOP, BESIDE}
     assert everything(on) == everything(fresh)
 

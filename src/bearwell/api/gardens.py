@@ -199,15 +199,24 @@ def _gone_on(opened: LoadedGarden, before: LoadedGarden | None) -> LoadedGarden:
     trees = tuple(
         old[tree.id] if old.get(tree.id) == tree else tree for tree in opened.garden.trees
     )
-    stay = {id(tree) for tree in trees} & {id(tree) for tree in old.values()}
-    touched = {tree.shelter for tree in (*trees, *old.values()) if id(tree) not in stay} - {None}
+    stood, stand = _under_shelters(before.garden.trees), _under_shelters(trees)
     opened.garden = opened.garden.model_copy(update={"trees": trees})
     opened.site, opened.book = before.site, before.book
     for tree in trees:
         view = before._views.get(tree.id)
-        if view is not None and id(tree) in stay and tree.shelter not in touched:
+        alone = tree.shelter is None or stood.get(tree.shelter) == stand[tree.shelter]
+        if view is not None and view.tree is tree and alone:
             opened._views[tree.id] = view.in_garden(opened.garden)
     return opened
+
+
+def _under_shelters(trees: Sequence[Tree]) -> dict[str, list[int]]:
+    """The very trees under each shelter, in the order of the garden, by their identity."""
+    found: dict[str, list[int]] = {}
+    for tree in trees:
+        if tree.shelter is not None:
+            found.setdefault(tree.shelter, []).append(id(tree))
+    return found
 
 
 def _loaded(read: GardenFile, today: date, weather: Sequence[str | Path]) -> LoadedGarden:

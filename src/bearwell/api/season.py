@@ -144,9 +144,11 @@ def look_back(
     first, last = _span(opened, since, until)
     chosen = [opened.garden.tree(tree)] if tree else list(opened.garden.trees)
     spans: dict[tuple[date, date], _Rebuilt] = opened.kept.setdefault("seasons", {})
-    while len(spans) >= _SPANS_KEPT and (first, last) not in spans:
-        spans.pop(next(iter(spans)), None)
-    rebuilt = spans.setdefault((first, last), _Rebuilt(opened, first, last))
+    rebuilt = spans.get((first, last))
+    if rebuilt is None:
+        while len(spans) >= _SPANS_KEPT:
+            spans.pop(next(iter(spans)), None)
+        rebuilt = spans.setdefault((first, last), _Rebuilt(opened, first, last))
     kept, before = rebuilt.seasons, rebuilt.asked
     for one in chosen:
         if at_most is not None and rebuilt.asked - before >= at_most:

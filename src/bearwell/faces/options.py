@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import uuid4
 
 import click
@@ -23,18 +23,33 @@ WEATHER_HELP = "Another daily weather file; may be given more than once."
 DATA_HELP = "Your store: its data folder, or the address of a database."
 
 
-class Day(click.ParamType[date]):
-    """A date typed as 2026-04-14."""
+Value = TypeVar("Value")
 
-    name = "YYYY-MM-DD"
+
+class _Typed(click.ParamType[Value]):
+    """Something typed that is read by itself, whatever option it is for."""
 
     def convert(
         self,
         value: Any,
         param: click.Parameter | None,  # noqa: ARG002
         ctx: click.Context | None,  # noqa: ARG002
-    ) -> date:
+    ) -> Value:
         """Read it, or refuse it in words."""
+        return self.read(value)
+
+    def read(self, value: Any) -> Value:
+        """What was typed, as it is meant; raises BadInput where it cannot be."""
+        raise NotImplementedError
+
+
+class Day(_Typed[date]):
+    """A date typed as 2026-04-14."""
+
+    name = "YYYY-MM-DD"
+
+    def read(self, value: Any) -> date:
+        """The date."""
         if isinstance(value, date):
             return value
         try:
@@ -45,18 +60,13 @@ class Day(click.ParamType[date]):
             ) from None
 
 
-class Measure(click.ParamType[str]):
+class Measure(_Typed[str]):
     """A measure as typed, where its point means the same to who speaks the language spoken now."""
 
     name = "text"
 
-    def convert(
-        self,
-        value: Any,
-        param: click.Parameter | None,  # noqa: ARG002
-        ctx: click.Context | None,  # noqa: ARG002
-    ) -> str:
-        """As it stands, or refused in words."""
+    def read(self, value: Any) -> str:
+        """The measure as it stands."""
         return in_one_way(str(value))
 
 
